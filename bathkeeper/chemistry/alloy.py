@@ -92,7 +92,8 @@ def nickel_fraction(
     w = w0 * float((ratio / ratio0) ** exponent) * by_temperature * float(by_density)
     if w > HIGHEST_MODELLED_FRACTION:
         raise ValueError(
-            f"the composition rule gives a nickel fraction of {w:.2f}; it holds up to {HIGHEST_MODELLED_FRACTION}, nearer its reference"
+            f"the composition rule gives a nickel fraction of {w:.2f}, too far from its reference: "
+            f"it holds up to {HIGHEST_MODELLED_FRACTION}"
         )
     return w
 

@@ -20,7 +20,7 @@ _PART = re.compile(r"\.\s*(\d+\.\d+|\d+)?\s*(?=[A-Z(\[])")
 _TOKEN = re.compile(r"([A-Z][a-z]?)(\d*)|([(\[])|([)\]])(\d*)")
 _CLOSES = {"(": ")", "[": "]"}
 
-_Run = list["tuple[str, int] | tuple[_Run, int]]  # a bracket holds a run of its own
+_Run = list["tuple[str, int] | tuple[_Run, int]"]  # a bracket holds a run of its own
 
 
 def atoms(formula: str) -> dict[str, float]:
