@@ -69,6 +69,13 @@ class Ratio(Window, frozen=True, kw_only=True):
     title: str = ""
 
 
+class Coefficient(Sourced, frozen=True, kw_only=True):
+    """What one g/L of a species adds to something that a whole solution shows (density in g/cm3, conductivity in mS/cm)."""
+
+    value: float
+    unit: str
+
+
 class Prior(Sourced, frozen=True, kw_only=True):
     """What is believed of a parameter before this workshop has taught better, as a 95 % range.
 
@@ -165,6 +172,8 @@ class Recipe(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tr
     species: dict[str, Species] = {}
     ratios: dict[str, Ratio] = {}
     indicators: dict[str, Window] = {}
+    density: dict[str, Coefficient] = {}
+    conductivity: dict[str, Coefficient] = {}
     parameters: dict[str, Prior] = {}
     wear: tuple[Wear, ...] = ()
     electrode: Electrode | None = None

@@ -1,0 +1,26 @@
+"""One list of what is due over the whole workshop, most urgent first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from datetime import datetime
+
+from bathkeeper.catalogue.schema import Recipe
+from bathkeeper.due.calendar import calendar_findings
+from bathkeeper.due.contents import content_findings
+from bathkeeper.estimate.view import TankView
+from bathkeeper.findings import Finding
+
+URGENCY = {"now": 0, "soon": 1, "later": 2}
+
+
+def due(views: Iterable[TankView], recipes: Mapping[str, Recipe], now: datetime) -> list[Finding]:
+    """Findings of every tank in service, by urgency and then by place in the line."""
+    ranked: list[tuple[int, int, str, Finding]] = []
+    for view in views:
+        if not view.in_service:
+            continue
+        recipe = recipes.get(view.recipe or "")
+        for finding in [*content_findings(view), *calendar_findings(view, recipe, now)]:
+            ranked.append((URGENCY[finding.level], view.order, finding.id, finding))
+    return [finding for *_, finding in sorted(ranked, key=lambda r: r[:3])]

@@ -1,0 +1,193 @@
+"""Readings as statements: what the state says an instrument should show, how far it may be off, and whose fault a miss would be."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+from bathkeeper.catalogue.schema import Metal, Method
+from bathkeeper.entries import LevelMark, Value
+from bathkeeper.chemistry.formulas import molar_mass
+from bathkeeper.chemistry.water_density_tanaka_2001 import water_density_kg_m3
+from bathkeeper.estimate.dual import Dual, exp
+from bathkeeper.estimate.electrode import Plating, deposit_fractions, deposit_g_per_ah
+from bathkeeper.estimate.state import Z95, TankState
+
+DENSITY_MODEL_SPREAD = 0.01  # g/cm3, what is linearised away and what old baths carry besides [practice]
+RINSE_CONDUCTIVITY_SPREAD = 0.15  # of the value: the limiting conductivities overstate strong rinses [practice]
+
+
+@dataclass(frozen=True)
+class RunRecord:
+    """What later readings on a run's parts need to know of it: the plating step as read."""
+
+    tank: str
+    plating: Plating
+    charge_variance: float
+    area_variance: float
+
+
+@dataclass(frozen=True)
+class Expectation:
+    """``h``: what should be shown. ``noise``: variance of this reading's own error. ``blame``: the state entries, with the size of
+    one unit of the reading in each, that a jump would be laid on. ``needs``: instrument errors that the state must hold."""
+
+    h: Dual
+    noise: float
+    blame: Mapping[str, float] = field(default_factory=dict)
+
+
+def bias_name(value: Value, method: Method) -> str | None:
+    """The state entry of what is wrong with every reading of this lot (titrant) or method (instrument), if anything is."""
+    if method.bias_relative > 0:
+        return f"bias:{value.lot or method.name}"
+    if method.bias_absolute > 0:
+        return f"offset:{method.name}"
+    return None
+
+
+def bias_belief(method: Method) -> float:
+    """Variance of the instrument's error before anything is known of it."""
+    return ((method.bias_relative or method.bias_absolute) / Z95) ** 2
+
+
+def own_noise(value: Value, method: Method) -> float:
+    """Variance of the scatter: as the entry states it, else by the method's default."""
+    if value.spread is not None:
+        return (value.spread / Z95) ** 2
+    amount = abs(value.value or 0.0)
+    variance = ((method.relative * amount) ** 2 + method.absolute**2) / Z95**2
+    return variance if variance > 0 else max((0.05 * amount / Z95) ** 2, 1e-12)
+
+
+def expect(
+    state: TankState, value: Value, method: Method, metals: Mapping[str, Metal], run: RunRecord | None, temperature_c: float | None
+) -> Expectation | None:
+    """What the reading should show; None for what is kept and shown but not conserved (temperature, voltage, verdicts ...)."""
+    if value.value is None:
+        return None
+    base = _run_reading(state, value, run, metals) if run is not None else _tank_reading(state, value, metals, temperature_c)
+    if base is None:
+        return None
+    h, extra, blame = base
+    bias = bias_name(value, method)
+    if bias is not None and bias in state.gauss:
+        error = state.gauss.dual(bias)
+        h = h * (error + 1.0) if bias.startswith("bias:") else h + error
+    return Expectation(h, own_noise(value, method) + extra, blame)
+
+
+def noise_covariance(values: Sequence[tuple[Value, Method, float]], metals: Mapping[str, Metal]) -> list[list[float]]:
+    """Error covariance of an entry's readings: diagonal but for a metal taken by difference from a total.
+
+    A total in mol minus the partner's reading: an error in the partner comes back with the opposite sign, by the ratio of
+    atomic masses.
+    """
+    R = [[0.0] * len(values) for _ in values]
+    for i, (_, _, variance) in enumerate(values):
+        R[i][i] = variance
+    for i, (value, method, _) in enumerate(values):
+        partner = method.by_difference_from
+        for k, (other, _, other_variance) in enumerate(values):
+            if partner is None or other.of != partner or value.of not in metals or partner not in metals:
+                continue
+            ratio = molar_mass(metals[value.of].symbol) / molar_mass(metals[partner].symbol)
+            R[i][i] += ratio**2 * other_variance
+            R[i][k] = R[k][i] = -ratio * other_variance
+    return R
+
+
+def displaced_l(state: TankState, metals: Mapping[str, Metal]) -> Dual:
+    """Litres that the hung anodes push aside."""
+    total = state.gauss.dual("volume") * 0.0
+    for name, anode in state.anodes.items():
+        if anode.hung and not anode.retired and anode.metal in metals:
+            total = total + state.gauss.dual(f"anode:{name}") / (1000 * metals[anode.metal].density_g_cm3)
+    return total
+
+
+def deposit_mass(state: TankState, record: RunRecord, metals: Mapping[str, Metal]) -> Dual:
+    """Grams laid down in a run, as the present belief about efficiency and supplies has it."""
+    fractions = deposit_fractions(state, _density(record.plating), record.plating.temperature_c)
+    return deposit_g_per_ah(state, fractions, metals) * _charge(state, record.plating)
+
+
+def _tank_reading(
+    state: TankState, value: Value, metals: Mapping[str, Metal], temperature_c: float | None
+) -> tuple[Dual, float, dict[str, float]] | None:
+    g = state.gauss
+    volume = g.dual("volume")
+    if value.of in state.species:
+        if volume.value <= 1e-9:
+            return None
+        return g.dual(f"mass:{value.of}") / volume, 0.0, {f"mass:{value.of}": volume.value}
+    if value.of == "volume":
+        return volume, 0.0, {"volume": 1.0}
+    if value.of == "level":
+        return _level(volume + displaced_l(state, metals), value, state.entry.level_table)
+    if value.of == "ph" and state.recipe is not None and "ph_slope" in state.recipe.parameters and volume.value > 1e-9:
+        used_mmol_l = g.dual("acid") / volume * -1000.0
+        return g.dual("ph0") + state.parameter("ph_slope") * used_mmol_l, 0.0, {"ph0": 1.0}
+    if value.of == "density" and value.unit == "g/cm3" and state.recipe is not None and state.recipe.density:
+        h = volume * 0.0 + water_density_kg_m3(temperature_c if temperature_c is not None else 25.0) / 1000
+        for species, k in state.recipe.density.items():
+            h = h + g.dual(f"mass:{species}") / volume * k.value
+        return h, (DENSITY_MODEL_SPREAD / Z95) ** 2, {}
+    if value.of == "conductivity" and state.conductivity:
+        h = volume * 0.0
+        for species, slope in state.conductivity.items():
+            if species in state.species:
+                h = h + g.dual(f"mass:{species}") / volume * slope
+        return h, (RINSE_CONDUCTIVITY_SPREAD * (value.value or 0.0) / Z95) ** 2, {}
+    if value.of.endswith("_share") and state.recipe is not None:
+        metal = value.of.removesuffix("_share")
+        if f"anode_share_{metal}" in state.recipe.parameters:
+            return state.parameter(f"anode_share_{metal}") * 100.0, 0.0, {}
+    return None
+
+
+def _run_reading(
+    state: TankState, value: Value, run: RunRecord | None, metals: Mapping[str, Metal]
+) -> tuple[Dual, float, dict[str, float]] | None:
+    assert run is not None
+    recipe = state.recipe
+    if recipe is None or recipe.electrode is None or not recipe.electrode.deposit:
+        return None
+    if value.of == "deposit_mass":
+        h = deposit_mass(state, run, metals)
+        return h, h.value**2 * run.charge_variance, {}
+    fractions = deposit_fractions(state, _density(run.plating), run.plating.temperature_c)
+    if value.of.startswith("deposit_") and value.of[8:] in fractions:
+        return fractions[value.of[8:]] * 100.0, 0.0, {}
+    if value.of == "thickness" and run.plating.area:
+        specific = sum(w.value / metals[m].density_g_cm3 for m, w in fractions.items())
+        area = run.plating.area
+        h = deposit_mass(state, run, metals) * (100.0 * specific / area) * (state.gauss.dual("bias:area") * -1.0 + 1.0)
+        point_to_point = 0.2  # a point's thickness against the average of a part, standard deviation [practice]
+        return h, h.value**2 * (run.charge_variance + run.area_variance + point_to_point**2), {}
+    if value.of.endswith("_share"):
+        return _tank_reading(state, value, metals, None)
+    return None
+
+
+def _level(mark_l: Dual, value: Value, table: Sequence[LevelMark]) -> tuple[Dual, float, dict[str, float]] | None:
+    if value.unit == "L":
+        return mark_l, 0.0, {"volume": 1.0}
+    if len(table) < 2:
+        return None
+    rows = list(table)
+    k = next((i for i in range(1, len(rows) - 1) if mark_l.value < rows[i].volume_l), len(rows) - 1)
+    low, high = rows[k - 1], rows[k]
+    slope = (high.mm - low.mm) / (high.volume_l - low.volume_l)
+    return (mark_l - low.volume_l) * slope + low.mm, 0.0, {"volume": 1 / slope}
+
+
+def _density(plating: Plating) -> float | None:
+    return plating.read_ah * 60 / plating.minutes / plating.area if plating.minutes and plating.area else None
+
+
+def _charge(state: TankState, plating: Plating) -> Dual:
+    total = state.gauss.dual("volume") * 0.0
+    for branch in plating.branches:
+        total = total + exp(state.gauss.dual(f"gain:{branch.supply}")) * branch.charge_ah
+    return total

@@ -1,0 +1,120 @@
+"""Taking up readings: each is weighed against what was expected; one that cannot be believed is kept in doubt, not used.
+
+A doubtful reading waits until a second one agrees with it or the keeper confirms it. Then both are applied, each at its own
+time, which means that the entries since the first are read again: :class:`Reconsider` says from where.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+import numpy as np
+
+from bathkeeper.catalogue.schema import Metal, Method
+from bathkeeper.entries import Value
+from bathkeeper.estimate.gauss import Gauss
+from bathkeeper.estimate.measure import Expectation, noise_covariance
+from bathkeeper.estimate.state import Z95, Jump, Seen, TankState, booked, conserved_names, settled
+
+DOUBT = 10.828  # 99.9 % point of chi-square with one degree of freedom (scipy.stats.chi2.ppf)
+AGREE = 6.635  # 99 % point
+
+Key = tuple[str, str]
+"""(entry id, what it is of): names one value of one reading."""
+
+
+class Reconsider(Exception):
+    """Readings held in doubt turn out to be right: fold again from ``position`` with ``accepted`` believed."""
+
+    def __init__(self, position: int, accepted: Collection[Key]) -> None:
+        super().__init__(f"fold again from entry {position}")
+        self.position = position
+        self.accepted = frozenset(accepted)
+
+
+@dataclass(frozen=True)
+class Observation:
+    """One value of one entry with what it was expected to be (None: kept and shown, not conserved)."""
+
+    value: Value
+    method: Method
+    expectation: Expectation | None
+
+
+def observe(
+    state: TankState,
+    observations: Sequence[Observation],
+    entry: str,
+    at: datetime,
+    position: int,
+    accepted: Collection[Key],
+    metals: dict[str, Metal],
+) -> TankState:
+    """The tank after an entry's readings: the believable ones applied together, the others kept in doubt.
+
+    Raises:
+        Reconsider: a doubtful value agrees with an earlier doubtful one.
+    """
+    used: list[tuple[Observation, Expectation]] = []
+    for observation in observations:
+        value, expectation = observation.value, observation.expectation
+        seen = Seen(entry, position, at, value.of, value.unit, value.value, value.word, observation.method.name)
+        if expectation is None or value.value is None:
+            state = replace(state, seen={**state.seen, value.of: seen})
+            continue
+        innovation = value.value - expectation.h.value
+        spread = state.gauss.variance_of(expectation.h)
+        seen = replace(
+            seen,
+            expected=expectation.h.value,
+            expected_spread=Z95 * math.sqrt(max(spread, 0.0)),
+            innovation=innovation,
+            variance=spread,
+            noise=expectation.noise,
+        )
+        believed = (entry, value.of) in accepted
+        if innovation**2 > DOUBT * (spread + expectation.noise):
+            if not believed:
+                state = _doubted(state, replace(seen, doubtful=True))
+                continue
+            state = _opened(state, expectation, innovation, seen)
+        state = replace(state, seen={**state.seen, value.of: seen}, doubts=_cleared(state, value.of, believed))
+        used.append((observation, expectation))
+    return _applied(state, used, metals) if used else state
+
+
+def _doubted(state: TankState, seen: Seen) -> TankState:
+    before = state.doubts.get(seen.of)
+    if before is not None and before.entry != seen.entry:
+        apart = (seen.innovation - before.innovation) ** 2
+        tolerance = seen.noise + before.noise + max(seen.variance - before.variance, 0.0)
+        if apart <= AGREE * tolerance:
+            raise Reconsider(before.position, {(before.entry, before.of), (seen.entry, seen.of)})
+    return replace(state, seen={**state.seen, seen.of: seen}, doubts={**state.doubts, seen.of: seen})
+
+
+def _cleared(state: TankState, of: str, believed: bool) -> dict[str, Seen]:
+    """A believed jump settles the doubt; an ordinary good reading leaves it on record."""
+    return {k: v for k, v in state.doubts.items() if not (believed and k == of)}
+
+
+def _opened(state: TankState, expectation: Expectation, innovation: float, seen: Seen) -> TankState:
+    """Room for a jump: the content that the reading speaks of may be off by as much as the reading says."""
+    cov = state.gauss.cov.copy()
+    for name, scale in expectation.blame.items():
+        i = state.gauss.index[name]
+        cov[i, i] += (innovation * scale) ** 2
+    jump = Jump(seen.at, seen.of, seen.unit, innovation, (seen.entry,))
+    gauss = Gauss(state.gauss.names, state.gauss.mean, cov, state.gauss.index)
+    return replace(state, gauss=gauss, jumps=(*state.jumps, jump))
+
+
+def _applied(state: TankState, used: Sequence[tuple[Observation, Expectation]], metals: dict[str, Metal]) -> TankState:
+    R = np.array(noise_covariance([(o.value, o.method, e.noise) for o, e in used], metals))
+    before = state.gauss
+    after = before.updated([e.h for _, e in used], [o.value.value or 0.0 for o, _ in used], R)
+    moved = {n: after.value(n) - before.value(n) for n in conserved_names(state)}
+    return settled(replace(state, gauss=after, flows=booked(state.flows, "reading adjustments", moved)))

@@ -1,0 +1,206 @@
+"""Wear terms: one exposure of a tank turned into changes of what it holds, the same mechanism for every role."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from bathkeeper.catalogue.schema import Effect, Wear
+from bathkeeper.estimate.changes import Changes
+from bathkeeper.estimate.dual import Dual, exp, power
+from bathkeeper.estimate.state import TankState, booked, settled, walk_rates
+
+SECONDS_PER_DAY = 86_400.0
+BY_TIME = ("day", "surface_day", "anode_dm2_day")
+VOLUME_WANDER = 0.001  # of the working volume, standard deviation per square root of a day: splashes, small top-ups [practice]
+ANODE_AREA_DM2_PER_KG = 1.2  # of a hung anode whose area nobody stated [practice]
+
+
+@dataclass(frozen=True)
+class Exposure:
+    """What a step did to its tank. ``area_name`` and ``charge_name`` are the state entries with this run's own errors (log)."""
+
+    area_dm2: float
+    minutes: float
+    charge_ah: float
+    heated_h: float
+    temperature_c: float | None
+    stripped_g: float
+    area_name: str
+    charge_name: str
+    supply: str | None
+
+
+@dataclass(frozen=True)
+class Outflow:
+    """Solution that left on the parts: litres and amounts by species with their variances."""
+
+    volume_l: float
+    amounts: Mapping[str, tuple[float, float]]
+
+
+def wear(state: TankState, exposure: Exposure) -> TankState:
+    """The tank after every wear term of a run's step but drag-out."""
+    assert state.recipe is not None
+    changes = Changes(state)
+    for term in state.recipe.wear:
+        if term.exposure in BY_TIME or is_drag_out(term):
+            continue
+        amount = _exposure(state, term, exposure)
+        if amount is not None:
+            _apply(changes, term, _extent(state, term, amount, exposure.temperature_c))
+    return changes.applied()
+
+
+def drag_out(state: TankState, exposure: Exposure) -> tuple[TankState, Outflow]:
+    """The tank after the parts left it wet, and what they took."""
+    assert state.recipe is not None
+    changes = Changes(state)
+    for term in state.recipe.wear:
+        if is_drag_out(term):
+            amount = _exposure(state, term, exposure)
+            if amount is not None:
+                _apply(changes, term, _extent(state, term, amount, exposure.temperature_c))
+    taken: dict[str, tuple[float, float]] = {}
+    litres = 0.0
+    for name, change in changes.by_name.items():
+        if name == "volume":
+            litres = -change.value
+        elif name.startswith("mass:"):
+            taken[name[5:]] = (-change.value, state.gauss.variance_of(change))
+    return changes.applied(), Outflow(litres, taken)
+
+
+def drag_in(state: TankState, outflow: Outflow | None, exposure: Exposure) -> TankState:
+    """The tank after wet parts came in. None: from a neighbour that is not on record, as clean water of this tank's own drag-out."""
+    assert state.recipe is not None
+    if outflow is None:
+        changes = Changes(state)
+        for term in state.recipe.wear:
+            amount = _exposure(state, term, exposure) if is_drag_out(term) else None
+            if amount is not None:
+                litres = _extent(state, term, amount, exposure.temperature_c)
+                for effect in term.effects:
+                    changes.add("drag-in", "volume", -(litres * effect.amount))
+        return changes.applied()
+    known = {s: a for s, a in outflow.amounts.items() if f"mass:{s}" in state.gauss}
+    shifts = {f"mass:{s}": a for s, a in known.items()} | {"volume": (outflow.volume_l, (0.1 * outflow.volume_l) ** 2)}
+    flows = booked(state.flows, "drag-in", {n: a[0] for n, a in shifts.items()})
+    return replace(state, gauss=state.gauss.shifted(shifts), flows=flows)
+
+
+def pass_time(state: TankState, until: datetime) -> TankState:
+    """The tank at a later moment, nothing having been done to it. Two spells give the same as one of their total length."""
+    days = (until - state.now).total_seconds() / SECONDS_PER_DAY
+    if days <= 0:
+        return state if days == 0 else replace(state, now=until)
+    rates: dict[str, Dual] = {}
+    flows = state.flows
+    white: dict[str, float] = {}
+    if state.recipe is not None and state.alive:
+        changes = Changes(state)
+        for term in state.recipe.wear:
+            amount = _time_rate(state, term)
+            if amount:
+                rate = state.parameter(term.rate) * amount
+                _apply(changes, term, rate)
+        rates = changes.by_name
+        for cause, name, per_day in changes.booked:
+            flows = booked(flows, cause, {name: per_day * days})
+        white = {"volume": (VOLUME_WANDER * state.working_volume_l) ** 2}
+    gauss = state.gauss.drifted(rates, walk_rates(state), days, white)
+    return settled(replace(state, gauss=gauss, flows=flows, now=until))
+
+
+def is_drag_out(term: Wear) -> bool:
+    """Whether the term is solution leaving on parts."""
+    return term.exposure == "dm2" and all(e.to == "solution" for e in term.effects)
+
+
+def idle_area_dm2(state: TankState, metal: str) -> float:
+    """Area of the anodes of a metal that hang in the bath and still have metal."""
+    area = 0.0
+    for name, anode in state.anodes.items():
+        if anode.metal == metal and anode.hung and not anode.retired and state.gauss.value(f"anode:{name}") > 0:
+            area += anode.area_dm2 or ANODE_AREA_DM2_PER_KG * anode.start_mass_g / 1000
+    return area
+
+
+def _time_rate(state: TankState, term: Wear) -> float:
+    if term.exposure == "day":
+        return 1.0
+    if term.exposure == "surface_day":
+        return state.surface_dm2
+    if term.exposure == "anode_dm2_day":
+        return idle_area_dm2(state, term.anode_metal or "")
+    return 0.0
+
+
+def _exposure(state: TankState, term: Wear, exposure: Exposure) -> Dual | None:
+    g = state.gauss
+    area = exp(g.dual("bias:area") + g.dual(exposure.area_name)) * exposure.area_dm2
+    if term.exposure == "dm2":
+        return area if exposure.area_dm2 > 0 else None
+    if term.exposure == "dm2_min":
+        return area * exposure.minutes if exposure.area_dm2 > 0 and exposure.minutes > 0 else None
+    if term.exposure == "ah":
+        if exposure.charge_ah <= 0:
+            return None
+        error = g.dual(exposure.charge_name)
+        return exp(error + g.dual(f"gain:{exposure.supply}") if exposure.supply else error) * exposure.charge_ah
+    constant = {
+        "run": 1.0,
+        "heated_h": exposure.heated_h,
+        "surface_heated_h": exposure.heated_h * state.surface_dm2,
+        "g_stripped": exposure.stripped_g,
+    }[term.exposure]
+    return g.dual("volume") * 0.0 + constant if constant > 0 else None
+
+
+def _extent(state: TankState, term: Wear, amount: Dual, temperature_c: float | None) -> Dual:
+    assert state.recipe is not None
+    extent = state.parameter(term.rate) * amount
+    if term.slowed_by is not None:
+        target = state.recipe.species[term.slowed_by].target or 1.0
+        mass, volume = state.gauss.dual(f"mass:{term.slowed_by}"), state.gauss.dual("volume")
+        if volume.value <= 0 or mass.value / volume.value < 1e-6 * target:
+            return extent * 0.0
+        exponent = state.parameter(term.power) if term.power else 1.0
+        extent = extent * power(mass / volume / target, exponent)
+    if term.per_degree is not None and temperature_c is not None:
+        window = state.recipe.indicators.get("temperature")
+        usual = window.target if window is not None and window.target is not None else 20.0
+        extent = extent * exp(state.parameter(term.per_degree) * (temperature_c - usual))
+    return extent
+
+
+def _apply(changes: Changes, term: Wear, extent: Dual) -> None:
+    for effect in term.effects:
+        amount = extent * effect.amount
+        if effect.parameter is not None:
+            amount = amount * changes.state.parameter(effect.parameter)
+        _one_effect(changes, term, effect, amount)
+
+
+def _one_effect(changes: Changes, term: Wear, effect: Effect, amount: Dual) -> None:
+    state = changes.state
+    if effect.to == "solution":
+        volume = state.gauss.dual("volume")
+        if volume.value <= 1e-9:
+            return
+        kept = exp(amount / volume)
+        for species in state.species:
+            changes.add(term.name, f"mass:{species}", state.gauss.dual(f"mass:{species}") * (kept - 1.0))
+        changes.add(term.name, "volume", amount)
+    elif effect.to == "water":
+        changes.add(term.name, "volume", amount)
+    elif effect.to == "acid":
+        changes.add(term.name, "acid", amount)
+    elif effect.to.startswith("anode:"):
+        metal = effect.to[6:]
+        hung = [n for n, a in state.anodes.items() if a.metal == metal and a.hung and not a.retired and state.gauss.value(f"anode:{n}") > 0]
+        for name in hung:
+            changes.add(term.name, f"anode:{name}", amount / float(len(hung)))
+    else:
+        changes.add(term.name, f"mass:{effect.to}", amount)

@@ -1,0 +1,154 @@
+"""The whole workshop at one moment: its tanks, what is known of its runs and instruments, and what could not be used."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import datetime
+
+import numpy as np
+
+from bathkeeper.catalogue.loader import Catalogue, CatalogueError
+from bathkeeper.catalogue.schema import Recipe, Species
+from bathkeeper.entries import AnyEntry, Definition, Tank, Unknown, Workshop
+from bathkeeper.estimate.gauss import Gauss
+from bathkeeper.estimate.measure import RunRecord
+from bathkeeper.estimate.state import Z95, TankState, new_state
+from bathkeeper.findings import Problem
+
+
+@dataclass(frozen=True)
+class World:
+    """``places``: what left the tanks, by where it went and then by name. ``calibrated``: instrument errors known from
+    calibrations, (mean, variance) by state name."""
+
+    catalogue: Catalogue
+    tanks: Mapping[str, TankState]
+    workshop: Workshop | None = None
+    runs: Mapping[str, RunRecord] = field(default_factory=dict)
+    calibrated: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+    places: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+    problems: tuple[Problem, ...] = ()
+
+    def with_tank(self, state: TankState) -> World:
+        return replace(self, tanks={**self.tanks, state.name: state})
+
+    def with_problem(self, what: str, right: str, entry: str) -> World:
+        return replace(self, problems=(*self.problems, Problem(what=what, right=right, entry=entry)))
+
+    def with_place(self, place: str, amounts: Mapping[str, float]) -> World:
+        there = dict(self.places.get(place, {}))
+        for name, amount in amounts.items():
+            there[name] = there.get(name, 0.0) + amount
+        return replace(self, places={**self.places, place: there})
+
+    def line(self) -> list[TankState]:
+        """Wet tanks in service, in process order."""
+        wet = [t for t in self.tanks.values() if t.entry.in_service and t.entry.role != "dry"]
+        return sorted(wet, key=lambda t: (t.entry.place, t.entry.at, t.name))
+
+
+def first_descriptions(entries: Iterable[AnyEntry | Unknown]) -> list[AnyEntry]:
+    """The first workshop, tank and definition entry of each subject: it describes, so it holds from the beginning."""
+    firsts: dict[tuple[str, str, str], AnyEntry] = {}
+    for entry in entries:
+        if isinstance(entry, Workshop):
+            firsts.setdefault(("workshop", "", ""), entry)
+        elif isinstance(entry, Tank):
+            firsts.setdefault(("tank", entry.tank, ""), entry)
+        elif isinstance(entry, Definition):
+            firsts.setdefault(("definition", entry.of, entry.name), entry)
+    return list(firsts.values())
+
+
+def opening(catalogue: Catalogue, firsts: Sequence[AnyEntry], start: datetime) -> World:
+    """The workshop as described, before anything happened in it."""
+    world = World(catalogue=catalogue, tanks={})
+    for entry in firsts:
+        if isinstance(entry, Workshop):
+            world = replace(world, workshop=entry)
+        elif isinstance(entry, Definition):
+            world = defined(world, entry)
+    tanks = sorted((e for e in firsts if isinstance(e, Tank)), key=lambda t: (t.place, t.at, t.tank))
+    for tank in tanks:
+        world = described(world, tank, tanks, start)
+    return world
+
+
+def defined(world: World, entry: Definition) -> World:
+    """With a keeper's own definition in the catalogue; one that does not hold is a problem and the rest goes on."""
+    try:
+        catalogue = world.catalogue.with_definitions([(entry.of, entry.name, entry.body)])
+    except CatalogueError as problem:
+        return world.with_problem(str(problem), "correct the definition", entry.id)
+    world = replace(world, catalogue=catalogue)
+    if entry.of == "recipe":
+        tanks = [t.entry for t in world.tanks.values()]
+        for state in list(world.tanks.values()):
+            if state.entry.recipe == entry.name:
+                world = described(world, state.entry, tanks, state.now)
+    return world
+
+
+def described(world: World, tank: Tank, line: Sequence[Tank], start: datetime) -> World:
+    """With a tank as its entry describes it. What is believed of its contents stays, species by species."""
+    recipe: Recipe | None = None
+    if tank.recipe is not None:
+        try:
+            recipe = world.catalogue.recipe(tank.recipe)
+        except CatalogueError as problem:
+            world = world.with_problem(f"{tank.tank}: {problem}", "name a recipe of the catalogue or define it", tank.id)
+    species, conductivity = _contents(world.catalogue, tank, recipe, line)
+    spread = world.catalogue.spreads["area habit"].relative / Z95
+    fresh = replace(new_state(tank, recipe, species, conductivity, spread), now=start)
+    old = world.tanks.get(tank.tank)
+    if old is not None:
+        fresh = replace(
+            old, entry=tank, recipe=recipe, species=species, conductivity=conductivity, gauss=_carried(old.gauss, fresh.gauss), trail=None
+        )
+    return world.with_tank(fresh)
+
+
+def _contents(
+    catalogue: Catalogue, tank: Tank, recipe: Recipe | None, line: Sequence[Tank]
+) -> tuple[dict[str, Species], dict[str, float]]:
+    """What the tank can hold: its recipe's species, and for a rinse those of the tanks before it back to the last bath."""
+    species = dict(recipe.species) if recipe is not None else {}
+    conductivity = {s: k.value for s, k in recipe.conductivity.items()} if recipe is not None else {}
+    if tank.role == "rinse":
+        before = [t for t in line if t.place < tank.place and t.role != "dry"]
+        for other in reversed(sorted(before, key=lambda t: t.place)):
+            upstream = catalogue.recipes.get(other.recipe or "")
+            if upstream is not None:
+                for name, s in upstream.species.items():
+                    species.setdefault(name, _dragged_in(s))
+                for name, k in upstream.conductivity.items():
+                    conductivity.setdefault(name, k.value)
+            if other.role != "rinse":
+                break
+    return species, conductivity
+
+
+def _dragged_in(species: Species) -> Species:
+    return Species(
+        kind=species.kind,
+        title=species.title,
+        formula=species.formula,
+        equivalents=species.equivalents,
+        unit=species.unit,
+        target=0.0,
+        status="derived",
+        source="dragged in: fresh rinse water holds none",
+    )
+
+
+def _carried(old: Gauss, fresh: Gauss) -> Gauss:
+    """The fresh shape with everything that the old one knew under the same names, and what only the old one had (anodes, lots)."""
+    extra = [n for n in old.names if n not in fresh.index and n.startswith(("anode:", "gain:", "bias:", "offset:"))]
+    shape = fresh.extended([(n, old.value(n), old.variance(n)) for n in extra])
+    common = [n for n in shape.names if n in old.index]
+    here, there = [shape.index[n] for n in common], [old.index[n] for n in common]
+    mean, cov = shape.mean.copy(), shape.cov.copy()
+    mean[here] = old.mean[there]
+    cov[np.ix_(here, here)] = old.cov[np.ix_(there, there)]
+    return Gauss(shape.names, mean, cov, shape.index)

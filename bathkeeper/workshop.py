@@ -1,0 +1,466 @@
+"""The use cases: opens a book, keeps the estimate current, answers the command line and the app alike."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+import msgspec
+
+from bathkeeper.catalogue.loader import Catalogue, CatalogueError, load
+from bathkeeper.catalogue.schema import Recipe, Template
+from bathkeeper.due.ranking import due
+from bathkeeper.entries import AnyEntry, Correction, EntryError, Unknown, Workshop as WorkshopEntry, new_id, parse, to_plain
+from bathkeeper.estimate.fold import Fold, at_moment
+from bathkeeper.estimate.state import Z95, Point, TankState
+from bathkeeper.estimate.view import TankView, tank_view
+from bathkeeper.estimate.world import World, first_descriptions
+from bathkeeper.findings import Because, Finding, Problem
+from bathkeeper.logbook.book import Book
+from bathkeeper.logbook.corrections import resolve
+from bathkeeper.units import Preferences
+
+
+class NotFound(LookupError):
+    """Something asked for by a name that nothing has; the message says what there is."""
+
+
+class Status(msgspec.Struct, frozen=True, kw_only=True):
+    """Everything at one moment, in the shape of ``status --json``."""
+
+    book: str
+    workshop: str
+    as_of: datetime
+    tanks: list[TankView]
+    due: list[Finding]
+    problems: list[Problem]
+
+
+class Logged(msgspec.Struct, frozen=True, kw_only=True):
+    """An entry that is in the book, and what it changed in the estimate."""
+
+    entry: AnyEntry
+    changes: list[str]
+
+
+class TrendPoint(msgspec.Struct, frozen=True):
+    """One moment of a trend: estimate with its 95 % band, by date and by charge since make-up."""
+
+    at: datetime
+    charge_ah: float
+    value: float
+    low: float
+    high: float
+
+
+class Trend(msgspec.Struct, frozen=True, kw_only=True):
+    """A content over the bath's life, with the readings and doses that shaped it. ``readings``: (at, Ah, value, doubtful);
+    ``doses``: (at, Ah, text)."""
+
+    tank: str
+    of: str
+    unit: str
+    window: dict[str, float]
+    points: list[TrendPoint]
+    readings: list[tuple[datetime, float, float, bool]]
+    doses: list[tuple[datetime, float, str]]
+
+
+class Workshop:
+    """One book with its estimate. Not safe to share between threads without a lock of one's own."""
+
+    def __init__(self, book: Book) -> None:
+        self.book = book
+        self._fold = Fold(load())
+        self._effective: list[AnyEntry | Unknown] = []
+        self._waiting: list[Problem] = []
+        self._world: World | None = None
+        self._take_up()
+
+    @classmethod
+    def open(cls, path: Path, *, create: bool = False) -> Workshop:
+        """Opens a book.
+
+        Raises:
+            BookError: there is none, or it is not a book.
+        """
+        return cls(Book.open(path, create=create))
+
+    # -- what is there -------------------------------------------------------------------------------------------------
+
+    @property
+    def world(self) -> World:
+        """The workshop after the last entry."""
+        assert self._world is not None
+        return self._world
+
+    @property
+    def catalogue(self) -> Catalogue:
+        """The catalogue with this book's own definitions over it."""
+        return self.world.catalogue
+
+    @property
+    def name(self) -> str:
+        entry = self.world.workshop
+        return entry.name if entry is not None else self.book.path.name
+
+    @property
+    def preferences(self) -> Preferences:
+        """How this keeper writes numbers and units."""
+        entry = self.world.workshop
+        return _preferences(entry) if entry is not None else Preferences()
+
+    @property
+    def is_empty(self) -> bool:
+        return not self.world.tanks
+
+    @property
+    def problems(self) -> list[Problem]:
+        """Everything that could not be used: lines of the book, corrections that wait, entries the fold could not apply."""
+        return [*self.book.problems, *self._waiting, *self.world.problems]
+
+    def refresh(self) -> bool:
+        """Takes up what another program appended. True when anything is new."""
+        if not self.book.refresh():
+            return False
+        self._take_up()
+        return True
+
+    def status(self, at: datetime | None = None) -> Status:
+        """Every tank, what is due, and what could not be used; ``at``: from the entries up to that moment.
+
+        Tanks are in process order.
+        """
+        moment = at or now()
+        world = self.at(moment)
+        views = [tank_view(s, world.catalogue.metals) for s in _in_order(world)]
+        return Status(
+            book=str(self.book.path),
+            workshop=self.name,
+            as_of=moment,
+            tanks=views,
+            due=due(views, world.catalogue.recipes, moment),
+            problems=self.problems,
+        )
+
+    def at(self, moment: datetime) -> World:
+        """The workshop at a moment, from the entries whose ``at`` is not later, whenever they were recorded."""
+        if not self._effective or self._effective[-1].at <= moment:
+            return at_moment(self.world, moment)
+        past = [e for e in self._effective if e.at <= moment]
+        world = Fold(load()).take(past, first_descriptions(self._effective))
+        return at_moment(world, moment)
+
+    def tank(self, name: str, at: datetime | None = None) -> TankView:
+        """One tank's view.
+
+        Raises:
+            NotFound: no tank of that name; says which there are.
+        """
+        world = self.at(at or now())
+        return tank_view(self._state(world, name), world.catalogue.metals)
+
+    def recipe(self, tank: str) -> Recipe | None:
+        return self._state(self.world, tank).recipe
+
+    def entries(self, tank: str | None = None) -> list[AnyEntry | Unknown]:
+        """Entries in force (corrections applied), newest first; of one tank if named."""
+        found = [e for e in self._effective if tank is None or tank in tanks_of(e)]
+        return list(reversed(found))
+
+    def entry(self, id: str) -> AnyEntry | Unknown:
+        """An entry in force by its id or the unambiguous beginning of it.
+
+        Raises:
+            NotFound: none, or several.
+        """
+        found = [e for e in self._effective if e.id == id] or [e for e in self._effective if e.id.startswith(id) and len(id) >= 6]
+        if len(found) != 1:
+            raise NotFound(f"{len(found) or 'no'} entries have the id {id}; `export entries` lists the ids")
+        return found[0]
+
+    def trend(self, tank: str, of: str, at: datetime | None = None) -> Trend:
+        """How a species went through the present life of a tank.
+
+        Raises:
+            NotFound: no such tank, or it does not track that species.
+        """
+        state = self._state(self.at(at or now()), tank)
+        if of not in state.species:
+            raise NotFound(f"{tank} does not track `{of}`; it tracks {', '.join(state.species) or 'nothing'}")
+        species = state.species[of]
+        place = list(state.species).index(of)
+        points = [_trend_point(p, place) for p in _trail(state)]
+        value, sd = state.concentration(of)
+        if state.alive:
+            points.append(TrendPoint(state.now, state.counters.charge_ah, value, max(value - Z95 * sd, 0.0), value + Z95 * sd))
+        readings, doses = self._marks(state, of)
+        edges = {n: v for n in ("low", "target", "high") if (v := getattr(species, n)) is not None}
+        return Trend(tank=tank, of=of, unit=species.unit, window=edges, points=points, readings=readings, doses=doses)
+
+    def why(self, id: str, at: datetime | None = None) -> tuple[str, Because]:
+        """(what, because) of a due item by its id, or of a content as ``tank.species``.
+
+        Raises:
+            NotFound: neither; says what can be asked.
+        """
+        status = self.status(at)
+        for finding in status.due:
+            if finding.id == id:
+                return finding.what, finding.because
+        tank, _, subject = id.partition(".")
+        view = next((v for v in status.tanks if v.tank == tank), None)
+        subject = subject.replace("_", " ") if view is not None and subject.replace("_", " ") in view.species else subject
+        if view is not None and subject in {**view.species, **view.ratios}:
+            return self._why_content(view, subject)
+        if view is not None and subject in view.learned:
+            return _why_learned(view, subject)
+        known = ", ".join(f.id for f in status.due) or "nothing is due"
+        raise NotFound(f"nothing is called `{id}`. Due: {known}. Also tank.species, such as electrolyte.zinc")
+
+    # -- writing -------------------------------------------------------------------------------------------------------
+
+    def preview(self, raw: Mapping[str, Any]) -> list[str]:
+        """What logging an entry would change, in lines such as ``electrolyte: zinc 31.2 -> 34.0 g/L``; nothing is written.
+
+        Raises:
+            EntryError: the entry cannot be.
+        """
+        entry = parse({"id": new_id(), **raw})
+        before = self.world
+        after = self._fold.take(_sorted([*self._effective, entry]))
+        self._world = self._fold.take(self._effective)
+        return changes(before, after, max(entry.at, self._latest()))
+
+    def log(self, raw: Mapping[str, Any]) -> Logged:
+        """Appends an entry to the book.
+
+        Raises:
+            EntryError: the entry cannot be.
+            BookError: the book cannot be written; nothing was.
+        """
+        entry = parse({"id": new_id(), **raw})
+        before = self.world
+        self.book.append(entry)
+        self._take_up()
+        return Logged(entry=entry, changes=changes(before, self.world, max(entry.at, self._latest())))
+
+    def log_all(self, raws: Sequence[Mapping[str, Any]]) -> list[AnyEntry]:
+        """Appends several entries at once, all or none. Raises as :meth:`log`."""
+        made = [parse({"id": new_id(), **raw}) for raw in raws]
+        self.book.append_many(made)
+        self._take_up()
+        return made
+
+    def correct(self, id: str, reason: str, replacement: Mapping[str, Any] | None, at: datetime | None = None) -> Logged:
+        """Withdraws an entry (no replacement) or puts another in its place and time.
+
+        Raises:
+            NotFound, EntryError, BookError.
+        """
+        target = self.entry(id)
+        raw: dict[str, Any] = {"kind": "correction", "at": at or now(), "corrects": target.id, "reason": reason}
+        if replacement is None:
+            raw["withdraw"] = True
+        else:
+            body = {k: v for k, v in replacement.items() if k not in ("id", "schema")}
+            parse({"at": target.at, **body, "id": target.id})  # refused now rather than found wanting later
+            raw["replacement"] = msgspec.to_builtins(body)
+        return self.log(raw)
+
+    def undo(self, at: datetime | None = None) -> Logged:
+        """Withdraws the entry that was logged last and is still in force.
+
+        Raises:
+            NotFound: there is nothing to take back.
+        """
+        logged = [e for e in self._effective if not isinstance(e, (Unknown, Correction))]
+        if not logged:
+            raise NotFound("there is nothing to take back: the book has no entries")
+        last = max(logged, key=lambda e: self.book.line_of(e.id) or 0)
+        return self.correct(last.id, "undone", None, at)
+
+    def lay_out(self, name: str, template: str, at: datetime | None = None) -> list[AnyEntry]:
+        """Names the workshop and sets up a template's tanks; no make-ups, those are logged.
+
+        Raises:
+            CatalogueError: no such template; says which there are.
+        """
+        plan = self._template(template)
+        moment = at or now()
+        raws: list[dict[str, Any]] = [{"kind": "workshop", "at": moment, "name": name}]
+        for number, place in enumerate(plan.places, start=1):
+            raw = {"kind": "tank", "at": moment + timedelta(milliseconds=number), "tank": place.tank, "role": place.role, "order": number}
+            if place.recipe is not None:
+                raw["recipe"] = place.recipe
+            if place.working_volume_l is not None:
+                raw["working_volume_l"] = place.working_volume_l
+            raws.append(raw)
+        return self.log_all(raws)
+
+    # -- inside --------------------------------------------------------------------------------------------------------
+
+    def _take_up(self) -> None:
+        self._effective, self._waiting = resolve(self.book.entries())
+        self._world = self._fold.take(self._effective)
+
+    def _latest(self) -> datetime:
+        return self._effective[-1].at if self._effective else now()
+
+    def _state(self, world: World, name: str) -> TankState:
+        state = world.tanks.get(name)
+        if state is None:
+            raise NotFound(f"no tank is called `{name}`; there are {', '.join(world.tanks) or 'none yet'}")
+        return state
+
+    def _template(self, name: str) -> Template:
+        template = self.catalogue.templates.get(name)
+        if template is None:
+            raise CatalogueError(f"no template `{name}`; there are {', '.join(self.catalogue.templates)}")
+        return template
+
+    def _marks(
+        self, state: TankState, of: str
+    ) -> tuple[list[tuple[datetime, float, float, bool]], list[tuple[datetime, float, str]]]:
+        doubtful = {d.entry for d in state.doubts.values() if d.of == of}
+        trail = _trail(state)
+        readings: list[tuple[datetime, float, float, bool]] = []
+        doses: list[tuple[datetime, float, str]] = []
+        for entry in self._effective:
+            if state.made_up is None or entry.at < state.made_up or entry.at > state.now or state.name not in tanks_of(entry):
+                continue
+            charge = next((p.charge_ah for p in reversed(trail) if p.at <= entry.at), 0.0)
+            plain = to_plain(entry) if not isinstance(entry, Unknown) else {}
+            for value in plain.get("values", ()):
+                if value["of"].replace("_", " ") == of and value.get("value") is not None:
+                    readings.append((entry.at, charge, value["value"], entry.id in doubtful))
+            if plain.get("kind") == "addition":
+                text = ", ".join(f"{i['reagent']} {i['amount']:g} {i['unit']}" for i in plain["items"])
+                doses.append((entry.at, charge, text))
+        return readings, doses
+
+    def _why_content(self, view: TankView, subject: str) -> tuple[str, Because]:
+        content = {**view.species, **view.ratios}[subject]
+        made_up = [view.made_up] if view.made_up is not None else []
+        touching = [
+            e.id
+            for e in self._effective
+            if view.tank in tanks_of(e) and all(e.at >= m for m in made_up) and not isinstance(e, Unknown) and _is_about(e, subject)
+        ]
+        terms = ", ".join(f"{cause} {account[f'mass:{subject}']:+.3g}" for cause, account in view.flows.items() if f"mass:{subject}" in account)
+        unit = "" if content.unit == "fraction" else f" {content.unit}"
+        what = f"{content.title} in {view.tank}: {content.value:.4g}{unit} (95 %: {content.low:.4g} to {content.high:.4g})"
+        sources = [f"window, {content.window_status}: {content.window_source or 'an editable default'}"]
+        recipe = self.recipe(view.tank)
+        if recipe is not None:
+            sources += [f"{p.title or n}, {p.status}: {p.source or 'an editable default'}" for n, p in recipe.parameters.items()]
+        return what, Because(
+            text=f"Moved since the make-up, in g (mL for additives): {terms}" if terms else "Follows from the species it is made of.",
+            entries=tuple(touching),
+            formula="content = make-up + additions + anodes dissolved - deposit - drag-out + drag-in +- wear, then each reading weighed "
+            "by its spread (Kalman filter); concentration = content / volume",
+            sources=tuple(sources),
+        )
+
+
+def now() -> datetime:
+    """The moment, with its offset."""
+    return datetime.now(UTC).astimezone()
+
+
+def tanks_of(entry: AnyEntry | Unknown) -> set[str]:
+    """The tanks that an entry is about."""
+    if isinstance(entry, Unknown):
+        return {str(entry.raw["tank"])} if "tank" in entry.raw else set()
+    if entry.kind == "run":
+        return {s.tank for s in entry.steps}  # type: ignore[union-attr]
+    tank = getattr(entry, "tank", None)
+    return {tank} if tank is not None else set()
+
+
+def changes(before: World, after: World, moment: datetime) -> list[str]:
+    """What differs between two estimates at a moment, by more than a thousandth of the interval or value."""
+    lines: list[str] = []
+    b, a = at_moment(before, moment), at_moment(after, moment)
+    for name, state in a.tanks.items():
+        old = b.tanks.get(name)
+        if old is None:
+            lines.append(f"{name}: new tank")
+            continue
+        if state.alive != old.alive:
+            lines.append(f"{name}: {'made up, ' + format(state.volume_l, '.3g') + ' L' if state.alive else 'emptied'}")
+            continue
+        if abs(state.volume_l - old.volume_l) > 0.005:
+            lines.append(f"{name}: volume {old.volume_l:.4g} -> {state.volume_l:.4g} L")
+        for species, rule in state.species.items():
+            if species not in old.species:
+                continue
+            (c0, _), (c1, sd1) = old.concentration(species), state.concentration(species)
+            if abs(c1 - c0) > max(0.02 * Z95 * sd1, 1e-4 * max(abs(c0), abs(c1)), 1e-6):
+                lines.append(f"{name}: {species} {c0:.4g} -> {c1:.4g} {rule.unit}")
+        for anode in state.anodes:
+            m0 = old.gauss.value(f"anode:{anode}") if f"anode:{anode}" in old.gauss else 0.0
+            m1 = state.gauss.value(f"anode:{anode}")
+            if abs(m1 - m0) > 0.05:
+                lines.append(f"{name}: anode {anode} {m0:.0f} -> {m1:.0f} g")
+        for of, doubt in state.doubts.items():
+            if of not in old.doubts or old.doubts[of].entry != doubt.entry:
+                lines.append(
+                    f"{name}: {of} {doubt.value:.4g} {doubt.unit} is in doubt (expected {doubt.expected or 0:.4g} "
+                    f"+- {doubt.expected_spread or 0:.2g}); kept, not used until a second reading agrees or you confirm it"
+                )
+    new = after.problems[len(before.problems):] if len(after.problems) > len(before.problems) else ()
+    return lines + [f"problem: {p.what}; {p.right}" for p in new]
+
+
+def _sorted(entries: Sequence[AnyEntry | Unknown]) -> list[AnyEntry | Unknown]:
+    effective, _ = resolve(entries)
+    return effective
+
+
+def _in_order(world: World) -> list[TankState]:
+    return sorted(world.tanks.values(), key=lambda t: (t.entry.place, t.entry.at, t.name))
+
+
+def _preferences(entry: WorkshopEntry) -> Preferences:
+    return Preferences(
+        gallon=entry.gallon, ounce=entry.ounce, decimal_comma=entry.decimal_comma, date_order=entry.date_order, shown=entry.units
+    )
+
+
+def _trail(state: TankState) -> list[Point]:
+    points: list[Point] = []
+    point = state.trail
+    while point is not None:
+        points.append(point)
+        point = point.earlier
+    return points[::-1]
+
+
+def _trend_point(point: Point, place: int) -> TrendPoint:
+    value, half = point.values[place], Z95 * point.deviations[place]
+    return TrendPoint(point.at, point.charge_ah, value, max(value - half, 0.0) if math.isfinite(half) else 0.0, value + half)
+
+
+def _is_about(entry: AnyEntry, subject: str) -> bool:
+    """Whether an entry says something of a species directly: its readings, doses and make-ups, not every run."""
+    if entry.kind == "reading":
+        return any(v.of.replace("_", " ") == subject for v in entry.values)  # type: ignore[union-attr]
+    return entry.kind in ("make_up", "addition", "removal")
+
+
+def _why_learned(view: TankView, name: str) -> tuple[str, Because]:
+    item = view.learned[name]
+    what = f"{item.title} of {view.tank}: {item.value:.4g} {item.unit} (95 %: {item.low:.4g} to {item.high:.4g})"
+    told = "still assumed: " + item.experiment if item.assumed else f"learned: its spread is {item.told:.0%} of what it was before"
+    return what, Because(
+        text=told,
+        formula="posterior spread / prior spread; above 0.8 nothing worth naming was learned",
+        sources=(f"prior {item.prior['value']:.4g}, {item.status}: {item.source or 'an editable default'}",),
+    )
+
+
+__all__ = ["EntryError", "Logged", "NotFound", "Status", "Trend", "TrendPoint", "Workshop", "changes", "now", "tanks_of"]
