@@ -23,7 +23,8 @@ class Biases:
     weighing_sd: float = 0.01
     water_sd: float = 0.03
     make_up_sd: float = 0.015
-    ph_sd: float = 0.2
+    ph_sd: float = 0.15
+    ph_offset: float = 0.0  # read - true, of this keeper's strips in strong salt
 
 
 def draw_biases(rng: np.random.Generator, lots: int = 3) -> Biases:
@@ -31,6 +32,7 @@ def draw_biases(rng: np.random.Generator, lots: int = 3) -> Biases:
         supply_gain=float(rng.normal(1.0, 0.02)),
         area_habit=float(rng.normal(1.0, 0.08)),
         lots=tuple(float(v) for v in rng.normal(1.0, 0.01, lots)),
+        ph_offset=float(rng.normal(0.0, 0.1)),
     )
 
 
@@ -76,4 +78,4 @@ class Instruments:
 
     def strip(self, true_ph: float) -> float:
         """A pH strip: matched to the nearest 0.1."""
-        return round(float(true_ph + self._rng.normal(0.0, self.biases.ph_sd)), 1)
+        return round(float(true_ph + self.biases.ph_offset + self._rng.normal(0.0, self.biases.ph_sd)), 1)
