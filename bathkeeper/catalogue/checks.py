@@ -28,9 +28,9 @@ def recipe_faults(recipe: Recipe, metals: Mapping[str, Metal], reagents: Iterabl
     for name, species_ in recipe.species.items():
         if species_.kind in ("acid", "alkali") and (not species_.formula or not species_.equivalents):
             yield f"species.{name}: an {species_.kind} is counted as a compound: give its `formula` and `equivalents` per mol"
-    for name, due in [*recipe.readings.items(), ("life", recipe.life)]:
-        if due is not None and not any((due.days or 0) > 0 for due in (due,)) and not due.charge_ah and not due.area_dm2:
-            yield f"{'life' if name == 'life' else f'readings.{name}'}: give at least one of days, charge_ah, area_dm2, above 0"
+    for field, due in [*((f"readings.{n}", d) for n, d in recipe.readings.items()), ("life", recipe.life)]:
+        if due is not None and not any(v is not None and v > 0 for v in (due.days, due.charge_ah, due.area_dm2)):
+            yield f"{field}: give at least one of days, charge_ah, area_dm2, above 0"
     for wear in recipe.wear:
         yield from _wear_faults(wear, recipe, metals)
     yield from _electrode_faults(recipe, metals)
@@ -43,7 +43,7 @@ def reagent_faults(reagent: Reagent) -> Iterator[str]:
     if not 0 < reagent.purity <= 1:
         yield f"purity: {reagent.purity:g} is not a mass fraction; it lies above 0 and at most at 1 (97 % is 0.97)"
     if reagent.density_g_ml is not None and not 0.5 < reagent.density_g_ml < 4:
-        yield f"density_g_ml: {reagent.density_g_ml:g} is not the density of a liquid in g/mL (water 1, strong acids up to 1.84)"
+        yield f"density_g_ml: {reagent.density_g_ml:g} is not a liquid's density in g/mL (water 1, strong acids up to 1.84)"
     if reagent.form == "additive":
         if not reagent.additive:
             yield "additive: is missing; name the species (in mL) that this additive is counted as"
@@ -81,7 +81,7 @@ def template_faults(template: Template, recipes: Mapping[str, Recipe]) -> Iterat
 
 
 def formula_faults(recipes: Mapping[str, Recipe], reagents: Mapping[str, Reagent]) -> Iterator[str]:
-    """Formulas that cannot be read and groups that a formula does not hold. Imports the chemistry, so it is not part of loading."""
+    """Formulas that cannot be read, and groups that a formula does not hold. Needs the chemistry, so loading leaves it out."""
     from bathkeeper.chemistry.formulas import mass_fraction, molar_mass
 
     for reagent in reagents.values():
@@ -103,11 +103,12 @@ def formula_faults(recipes: Mapping[str, Recipe], reagents: Mapping[str, Reagent
 
 
 def _no_species(field: str, species: str, recipe: Recipe) -> str:
-    return f"{field}: there is no species `{species}` in this recipe{near(species, recipe.species)} It has {_list(recipe.species)}"
+    return f"{field}: this recipe has no species `{species}`{near(species, recipe.species)} It has {_list(recipe.species)}"
 
 
 def _no_parameter(field: str, parameter: str, recipe: Recipe) -> str:
-    return f"{field}: there is no parameter `{parameter}`{near(parameter, recipe.parameters)} It has {_list(recipe.parameters)}"
+    known = recipe.parameters
+    return f"{field}: this recipe has no parameter `{parameter}`{near(parameter, known)} It has {_list(known)}"
 
 
 def _list(names: Iterable[str]) -> str:
@@ -166,8 +167,8 @@ def _electrode_faults(recipe: Recipe, metals: Mapping[str, Metal]) -> Iterator[s
 
 
 def _unused(recipe: Recipe) -> Iterator[str]:
-    used = {p for w in recipe.wear for p in (w.rate, w.power, w.per_degree)} | {e.parameter for w in recipe.wear for e in w.effects}
-    used |= set(FIXED_PARAMETERS)
+    used = {*FIXED_PARAMETERS, *(e.parameter for w in recipe.wear for e in w.effects)}
+    used |= {p for w in recipe.wear for p in (w.rate, w.power, w.per_degree)}
     if recipe.electrode is not None:
         used |= {f"deposit_{m}" for m in recipe.electrode.deposit}
         used |= {f"{kind}_{m}" for m in recipe.electrode.anodes for kind in ("anode_efficiency", "anode_share")}

@@ -28,8 +28,8 @@ _LOWERED = str.maketrans("₀₁₂₃₄₅₆₇₈₉", "0123456789")
 class Catalogue:
     """Everything that is known before a book is opened, by name; with :meth:`with_definitions`, what the keeper says otherwise.
 
-    ``defaults``: quantity -> method when a reading names none; ``method_aliases``: everyday word -> method; ``own``: the bodies of
-    the keeper's own definitions by kind and name, as they stand in the book.
+    ``defaults``: quantity -> method when a reading names none; ``method_aliases``: everyday word -> method; ``own``: the bodies
+    of the keeper's own definitions by kind and name, as they stand in the book; ``shipped``: the catalogue without them.
     """
 
     recipes: Mapping[str, Recipe]
@@ -44,13 +44,13 @@ class Catalogue:
     shipped: Catalogue | None = field(default=None, repr=False)
 
     def reagent(self, name: str) -> Reagent:
-        """A reagent by name, alias or formula; case, spaces before % and hydrate dots do not matter.
+        """A reagent by name, alias or formula; case, underscores, spaces before % and the kind of hydrate dot do not matter.
 
-        A word or formula that several strengths share names none of them: the error lists them, because a wrong guess is a
-        wrong dose. A formula means the one solid of that formula.
+        A formula means the one solid of that formula. A word or formula that leaves the strength open names nothing: the error
+        lists what it may be, because a wrong guess is a wrong dose.
 
         Raises:
-            CatalogueError: nothing of that name, or several.
+            CatalogueError: nothing of that name, or the strength is open.
         """
         word = plain_name(name)
         exact = self._reagent_names.get(word)
@@ -60,13 +60,12 @@ class Catalogue:
         solids = [r for r in same if r.form != "liquid"]
         if len(solids) == 1:
             return solids[0]
-        found = list(same) or [r for n, r in self._reagent_names.items() if n.startswith(f"{word} ") and n[len(word) + 1].isdigit()]
-        distinct = list({r.name: r for r in found}.values())
-        if len(distinct) == 1:
-            return distinct[0]
-        if distinct:
-            raise CatalogueError(f"`{name}` is sold in several strengths; say which: {', '.join(r.name for r in distinct)}")
-        raise CatalogueError(f"no reagent `{name}` in the catalogue{near(word, self._reagent_names)} Or define it in the book")
+        strengths = [r for n, r in self._reagent_names.items() if n.startswith(f"{word} ") and n[len(word) + 1].isdigit()]
+        found = dict.fromkeys(r.name for r in [*same, *strengths])
+        if found:
+            raise CatalogueError(f"`{name}` does not say which or how strong; it may be {', '.join(found)}")
+        known = self._reagent_names
+        raise CatalogueError(f"no reagent `{name}` in the catalogue{near(word, known)} It can be defined in the book")
 
     def recipe(self, name: str) -> Recipe:
         """A recipe by name. Raises CatalogueError with the near misses."""
@@ -82,9 +81,14 @@ class Catalogue:
         by_symbol = [m for m in self.metals.values() if m.symbol == name.strip()]
         return by_symbol[0] if by_symbol else _by_name(name, self.metals, "metal")
 
-    def default_method(self, of: str) -> Method:
-        """The method taken when a reading of ``of`` names none: the quantity's own, else that of an unstated analysis."""
-        return self.methods[self.defaults.get(plain_name(of), self.defaults["anything else"])]
+    def default_method(self, of: str, unit: str | None = None) -> Method:
+        """The method taken when a reading of ``of`` (in ``unit``) names none, else that of an unstated analysis.
+
+        A quantity read in two units (level in mm or L, density in g/cm3 or degBe) has a method for each.
+        """
+        word = plain_name(of)
+        in_unit = self.defaults.get(f"{word} in {plain_name(unit)}") if unit is not None else None
+        return self.methods[in_unit or self.defaults.get(word, self.defaults["anything else"])]
 
     def with_definitions(self, definitions: Iterable[tuple[str, str, Mapping[str, Any]]]) -> Catalogue:
         """The catalogue with a keeper's own (kind, name, body) over it; the last of a name holds.
@@ -97,7 +101,7 @@ class Catalogue:
         own = {kind: dict(bodies) for kind, bodies in self.own.items()}
         for kind, name, body in definitions:
             if kind not in DEFINABLE:
-                raise CatalogueError(f"definition `{name}`: cannot define a `{kind}`; what can be defined: {', '.join(DEFINABLE)}")
+                raise CatalogueError(f"definition `{name}`: cannot define a `{kind}`; it may be one of {', '.join(DEFINABLE)}")
             own.setdefault(kind, {})[name] = body
         shipped = self.shipped or self
         made = {kind: _own_structs(own.get(kind, {}), kind, shipped) for kind in OWN_KINDS}
@@ -183,7 +187,7 @@ def read(folder: Traversable) -> Catalogue:
     for table in ("default", "alias"):
         for what, name in methods.get(table, {}).items():
             if name not in catalogue.methods:
-                raise CatalogueError(f"methods.toml, {table}.{what}: there is no method `{name}`{near(str(name), catalogue.methods)}")
+                raise CatalogueError(f"methods.toml, {table}.{what}: no method `{name}`{near(str(name), catalogue.methods)}")
     if "anything else" not in catalogue.defaults:
         raise CatalogueError("methods.toml, default.anything else: is missing; name the method of an unstated analysis")
     _unique_names(catalogue.reagents)
@@ -217,7 +221,7 @@ def _by_name(name: str, known: Mapping[str, T], kind: str) -> T:
     for key, item in known.items():
         if plain_name(key) == word:
             return item
-    raise CatalogueError(f"no {kind} `{name}`{near(name, known) or '; there are'} {', '.join(known)}")
+    raise CatalogueError(f"no {kind} `{name}`{near(name, known)} There are {', '.join(known)}")
 
 
 def _toml(file: Traversable) -> dict[str, Any]:
@@ -238,15 +242,16 @@ def _structs(raw: Mapping[str, Any], table: str, kind: type[T], file: str) -> di
     for name, body in raw.get(table, {}).items():
         if not isinstance(body, dict):
             raise CatalogueError(f"{file}, {table}.{name}: expected a table, got {body!r}")
-        made[name] = to_struct({"title": name, **body, "name": name}, kind, f"{file}, {table} `{name}`") if "title" in kind.__struct_fields__ \
-            else to_struct({**body, "name": name}, kind, f"{file}, {table} `{name}`")
+        title = {"title": name} if "title" in kind.__struct_fields__ else {}
+        made[name] = to_struct({**title, **body, "name": name}, kind, f"{file}, {table} `{name}`")
     return made
 
 
 def _own_structs(bodies: Mapping[str, Mapping[str, Any]], kind: str, shipped: Catalogue) -> dict[str, Any]:
     """A keeper's own definitions of one kind, each laid over what it is based on."""
     catalogue: Mapping[str, Any] = getattr(shipped, f"{kind}s")
-    return {n: to_struct(_own_table(n, bodies, kind, catalogue, ()), OWN_KINDS[kind], f"definition of {kind} `{n}`") for n in bodies}
+    tables = {n: _own_table(n, bodies, kind, catalogue, ()) for n in bodies}
+    return {n: to_struct(t, OWN_KINDS[kind], f"definition of {kind} `{n}`") for n, t in tables.items()}
 
 
 def _own_table(
@@ -262,6 +267,8 @@ def _own_table(
         made = {"title": name, **body, "name": name}
         if kind == "recipe":
             made.setdefault("summary", made["title"])
+        if kind == "reagent":
+            made = _like_its_formula(made, catalogue)
         missing = [
             f.encode_name for f in msgspec.structs.fields(OWN_KINDS[kind])
             if f.required and f.encode_name not in made and f.encode_name != "status"
@@ -271,20 +278,33 @@ def _own_table(
                 f"{where}, {missing[0]}: is missing; to change only some fields of the catalogue's, add based_on = \"{name}\""
             )
         return dict(with_status(made, OWN_KINDS[kind]))
+    if not isinstance(based_on, str):
+        raise CatalogueError(f"{where}, based_on: expected the name of a {kind}, got {based_on!r}")
     if based_on in on_the_way:
-        raise CatalogueError(f"{where}, based_on: goes round in a circle ({' > '.join((*on_the_way, name, str(based_on)))})")
+        raise CatalogueError(f"{where}, based_on: goes round in a circle ({' > '.join((*on_the_way, name, based_on))})")
     if based_on in bodies and based_on != name:
-        base = _own_table(str(based_on), bodies, kind, catalogue, (*on_the_way, name))
+        base = _own_table(based_on, bodies, kind, catalogue, (*on_the_way, name))
     elif based_on in catalogue:
         base = msgspec.to_builtins(catalogue[based_on])
     else:
-        raise CatalogueError(f"{where}, based_on: there is no {kind} `{based_on}`{near(str(based_on), [*catalogue, *bodies])}")
+        raise CatalogueError(f"{where}, based_on: there is no {kind} `{based_on}`{near(based_on, [*catalogue, *bodies])}")
     made = {**merged(base, body, OWN_KINDS[kind]), "name": name}
     if name != based_on:
         made["title"] = body.get("title", name)
         if kind == "reagent":
             made["aliases"] = body.get("aliases", ())
     return dict(with_status(made, OWN_KINDS[kind]))
+
+
+def _like_its_formula(body: dict[str, Any], catalogue: Mapping[str, Any]) -> dict[str, Any]:
+    """A keeper's own reagent with what a known one of its formula brings, acid and hazards included: no bottle changes those."""
+    formula = plain_formula(str(body.get("formula") or "none"))
+    known = next((r for r in catalogue.values() if r.formula and plain_formula(r.formula) == formula), None)
+    if known is None:
+        return body
+    own = body.get("cautions", [])
+    cautions = [*known.cautions, *own] if isinstance(own, (list, tuple)) else own
+    return {"brings": dict(known.brings), "acid_equivalents": known.acid_equivalents, **body, "cautions": cautions}
 
 
 def _unique_names(reagents: Mapping[str, Reagent]) -> None:

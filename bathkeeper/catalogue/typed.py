@@ -1,4 +1,4 @@
-"""Plain tables (from TOML or from a keeper's definition) turned into catalogue structs, with errors that name place and field."""
+"""Plain tables (from TOML or a keeper's definition) turned into catalogue structs, with errors that name place and field."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import difflib
 import math
 import types
 from collections.abc import Mapping
-from functools import lru_cache
+from functools import cache
 from typing import Any, Literal, TypeVar, Union, get_args, get_origin
 
 import msgspec
@@ -62,7 +62,8 @@ def with_status(raw: object, kind: Any) -> Any:
 def merged(base: Mapping[str, Any], changes: Mapping[str, Any], kind: Any) -> dict[str, Any]:
     """``base`` with ``changes`` laid over it, table by table; a null takes something out.
 
-    Lists of named tables merge by name, cautions add up (a hazard does not go away by being left out), other lists are replaced.
+    Lists of named tables merge by name, cautions add up (a hazard does not go away by being left out), other lists are
+    replaced.
     A table whose numbers change no longer rests on the old source: it becomes the keeper's own.
     """
     struct, container = _shape(kind)
@@ -73,11 +74,11 @@ def merged(base: Mapping[str, Any], changes: Mapping[str, Any], kind: Any) -> di
         if value is None:
             made.pop(key, None)
         elif key == "cautions" and isinstance(value, (list, tuple)):
-            made[key] = [*made.get(key, ()), *value]
+            made[key] = [*_listed(made.get(key)), *value]
         elif isinstance(value, Mapping) and isinstance(made.get(key), Mapping):
             made[key] = merged(made[key], value, inner)
-        elif isinstance(value, (list, tuple)) and value and all(isinstance(v, Mapping) and "name" in v for v in value):
-            named = {v["name"]: v for v in made.get(key, ())}
+        elif _named(value) and (key not in made or _named(made[key])):
+            named = {v["name"]: v for v in _listed(made.get(key))}
             for v in value:
                 named[v["name"]] = merged(named[v["name"]], v, _shape(inner)[0]) if v["name"] in named else dict(v)
             made[key] = list(named.values())
@@ -91,10 +92,19 @@ def merged(base: Mapping[str, Any], changes: Mapping[str, Any], kind: Any) -> di
     return made
 
 
+def _listed(value: object) -> list[Any]:
+    return list(value) if isinstance(value, (list, tuple)) else []
+
+
+def _named(value: object) -> bool:
+    rows = _listed(value)
+    return bool(rows) and all(isinstance(v, Mapping) and isinstance(v.get("name"), str) for v in rows)
+
+
 def near(word: str, known: Mapping[str, object] | list[str]) -> str:
-    """``; did you mean `x`?`` when something close is known, else nothing."""
+    """The end of a sentence about an unknown word: ``. Did you mean `x`?`` when something close is known, else ``.``"""
     close = difflib.get_close_matches(word, list(known), n=3, cutoff=0.6)
-    return f"; did you mean {' or '.join(f'`{c}`' for c in close)}?" if close else ""
+    return f". Did you mean {' or '.join(f'`{c}`' for c in close)}?" if close else "."
 
 
 def _culprit(raw: object, kind: Any) -> tuple[str, str] | None:
@@ -111,7 +121,7 @@ def _culprit(raw: object, kind: Any) -> tuple[str, str] | None:
     types_ = _field_types(struct)
     for key in raw:
         if key not in types_:
-            return (str(key), f"no such field{near(str(key), types_)} Fields here: {', '.join(types_)}".replace("field Fields", "field. Fields"))
+            return (str(key), f"no such field{near(str(key), types_)} Fields here: {', '.join(types_)}")
     for field in msgspec.structs.fields(struct):
         if field.required and field.encode_name not in raw:
             return (field.encode_name, f"is missing; expected {_wanted(field.type)}")
@@ -147,7 +157,9 @@ def _item(number: int, raw: object) -> str:
 
 
 def _said(raw: object) -> str:
-    return f"`{raw}`" if isinstance(raw, (str, int, float)) else {list: "a list", dict: "a table"}.get(type(raw), str(raw))
+    if isinstance(raw, (list, tuple)):
+        return "a list"
+    return "a table" if isinstance(raw, Mapping) else f"`{raw}`"
 
 
 _WORDS = {float: "a number", int: "a whole number", str: "a text", bool: "true or false"}
@@ -170,7 +182,7 @@ def _wanted(kind: Any) -> str:
     return str(kind)
 
 
-@lru_cache(maxsize=None)
+@cache
 def _field_types(struct: type[msgspec.Struct]) -> dict[str, Any]:
     return {f.encode_name: f.type for f in msgspec.structs.fields(struct)}
 

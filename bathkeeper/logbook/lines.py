@@ -62,7 +62,7 @@ def encode_content(entry: dict[str, Any]) -> bytes:
     """Plain values as content: compact JSON, characters as they are.
 
     Raises:
-        LineError: the values have no place in JSON (NaN, half a surrogate pair, a number beyond 64 bits, endless nesting).
+        LineError: the values have no place in JSON (NaN, half a surrogate pair, thousands of digits, endless nesting).
     """
     _refuse_not_finite(entry, "entry")
     try:
