@@ -216,7 +216,7 @@ def encode(entry: AnyEntry | Unknown) -> bytes:
     try:
         return _encode_plain(to_plain(entry))
     except (TypeError, ValueError, RecursionError, msgspec.MsgspecError) as problem:
-        raise EntryRefused("Not an entry", f"{entry!r:.200} cannot be stored: {problem}") from None
+        raise EntryRefused("Not an entry", f"Nothing was written: the {entry.kind} {entry.id!r} {problem}.") from None
 
 
 def salvage(path: Path, to: Path) -> int:
