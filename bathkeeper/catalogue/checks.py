@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from bathkeeper.catalogue.schema import Metal, Method, Reagent, Recipe, Template, Wear
 from bathkeeper.catalogue.typed import near
 
-FIXED_PARAMETERS = ("cathode_efficiency", "ratio_exponent", "per_degree", "density_exponent", "ph_slope")
+FIXED_PARAMETERS = ("cathode_efficiency", "ratio_exponent", "per_degree", "density_exponent", "ph_slope", "conductivity_water")
 """Parameters that the arithmetic knows by name; with deposit_METAL, anode_efficiency_METAL and anode_share_METAL."""
 
 ELSEWHERE = ("water", "acid", "solution")
