@@ -85,21 +85,19 @@ def formula_faults(recipes: Mapping[str, Recipe], reagents: Mapping[str, Reagent
     from bathkeeper.chemistry.formulas import mass_fraction, molar_mass
 
     for reagent in reagents.values():
-        try:
-            if reagent.formula:
-                molar_mass(reagent.formula)
-            for species, group in reagent.brings.items():
-                if not mass_fraction(reagent.formula, group) > 0:
-                    yield f"reagent {reagent.name}, brings.{species}: {reagent.formula} holds no {group}"
-        except ValueError as problem:
-            yield f"reagent {reagent.name}: {problem}"
-    for recipe in recipes.values():
-        for name, species_ in recipe.species.items():
+        for field, group in [("formula", "whole"), *((f"brings.{s}", g) for s, g in reagent.brings.items())]:
             try:
-                if species_.formula:
-                    molar_mass(species_.formula)
+                if reagent.formula or field != "formula":
+                    mass_fraction(reagent.formula, group)
             except ValueError as problem:
-                yield f"recipe {recipe.name}, species.{name}.formula: {problem}"
+                yield f"reagent `{reagent.name}`, {field}: {problem}"
+    for recipe in recipes.values():
+        for name, species in recipe.species.items():
+            try:
+                if species.formula:
+                    molar_mass(species.formula)
+            except ValueError as problem:
+                yield f"recipe `{recipe.name}`, species.{name}.formula: {problem}"
 
 
 def _no_species(field: str, species: str, recipe: Recipe) -> str:

@@ -115,6 +115,8 @@ class Catalogue:
         )
         for fault in result._faults({kind: own.get(kind, {}) for kind in OWN_KINDS}):
             raise CatalogueError(f"definition of {fault}")
+        for fault in checks.formula_faults(made["recipe"], made["reagent"]):
+            raise CatalogueError(f"definition of {fault}")
         return result
 
     def check(self) -> list[str]:
@@ -169,7 +171,7 @@ def read(folder: Traversable) -> Catalogue:
     recipes: dict[str, Recipe] = {}
     file_of: dict[tuple[str, str], str] = {}
     for file in sorted((f for f in (folder / "recipes").iterdir() if f.name.endswith(".toml")), key=lambda f: f.name):
-        recipe = to_struct(_toml(file), Recipe, f"recipes/{file.name}")
+        recipe = to_struct(_toml(file, "recipes/"), Recipe, f"recipes/{file.name}")
         if recipe.name in recipes:
             raise CatalogueError(f"recipes/{file.name}, name: `{recipe.name}` is taken by {file_of['recipe', recipe.name]}")
         recipes[recipe.name] = recipe
@@ -224,13 +226,13 @@ def _by_name(name: str, known: Mapping[str, T], kind: str) -> T:
     raise CatalogueError(f"no {kind} `{name}`{near(name, known)} There are {', '.join(known)}")
 
 
-def _toml(file: Traversable) -> dict[str, Any]:
+def _toml(file: Traversable, folder: str = "") -> dict[str, Any]:
     try:
         return tomllib.loads(file.read_text(encoding="utf-8"))
     except FileNotFoundError:
-        raise CatalogueError(f"{file.name}: this file of the catalogue is missing; install the program again") from None
+        raise CatalogueError(f"{folder}{file.name}: this file of the catalogue is missing; install the program again") from None
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as problem:
-        raise CatalogueError(f"{file.name}: not readable as TOML: {problem}") from None
+        raise CatalogueError(f"{folder}{file.name}: not readable as TOML: {problem}") from None
 
 
 def _structs(raw: Mapping[str, Any], table: str, kind: type[T], file: str) -> dict[str, T]:
@@ -297,7 +299,7 @@ def _own_table(
 
 
 def _like_its_formula(body: dict[str, Any], catalogue: Mapping[str, Any]) -> dict[str, Any]:
-    """A keeper's own reagent with what a known one of its formula brings, acid and hazards included: no bottle changes those."""
+    """A keeper's own reagent with what a known one of its formula brings, acid and hazards too: no bottle changes those."""
     formula = plain_formula(str(body.get("formula") or "none"))
     known = next((r for r in catalogue.values() if r.formula and plain_formula(r.formula) == formula), None)
     if known is None:

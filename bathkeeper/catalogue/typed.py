@@ -104,6 +104,7 @@ def _named(value: object) -> bool:
 def near(word: str, known: Mapping[str, object] | list[str]) -> str:
     """The end of a sentence about an unknown word: ``. Did you mean `x`?`` when something close is known, else ``.``"""
     close = difflib.get_close_matches(word, list(known), n=3, cutoff=0.6)
+    close = close or [k for k in known if len(word) > 2 and word.casefold() in k.casefold()][:3]
     return f". Did you mean {' or '.join(f'`{c}`' for c in close)}?" if close else "."
 
 
