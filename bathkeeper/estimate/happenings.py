@@ -6,10 +6,12 @@ import math
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+import msgspec
 import numpy as np
 
 from bathkeeper.catalogue.loader import CatalogueError
 from bathkeeper.catalogue.schema import Method
+from bathkeeper.chemistry.baume import MODULUS_US, sg_from_baume
 from bathkeeper.chemistry.formulas import mass_fraction, molar_mass
 from bathkeeper.entries import (
     Addition, Anode, AnyEntry, Calibration, Definition, Item, MakeUp, Reading, Removal, Run, Step, Tank, Unknown, Value, Workshop,
@@ -26,6 +28,7 @@ from bathkeeper.estimate.world import World, defined, described
 
 CHARGE_ERROR, AREA_ERROR = "run:charge", "run:area"
 PH_AT_MAKE_UP = 0.5  # 95 % half-width of the pH of a fresh bath nobody measured [practice]
+DRY_ENTRY = ("degrease", "rust removal")  # roles whose tank, first in the line, gets dry parts; any other had a rinse before it
 NOTHING_LEFT = 0.02  # of the working volume: less than this after a bail-out is an empty tank [practice]
 
 
@@ -167,7 +170,7 @@ def _run(world: World, run: Run, context: Context) -> World:
         load, load_variance = (area, area_variance) if area > 0 else _guessed_area(state, plating)
         state = _with_supplies(world, state, [b.supply for b in plating.branches])
         neighbour = _before(line, step.tank)
-        inflow = Outflow(0.0, {}) if neighbour is None else carried if came_from == neighbour else None
+        inflow = _inflow(state, neighbour, came_from, carried)
         exposure = Exposure(
             area_dm2=load,
             minutes=step.minutes or 0.0,
@@ -223,6 +226,14 @@ def _heated_h(world: World, state: TankState, step: Step) -> float:
     if temperature is None or temperature < spreads["heated above"].absolute:
         return 0.0
     return (step.minutes or 0.0) / 60 + spreads["heated hours a run"].absolute
+
+
+def _inflow(state: TankState, neighbour: str | None, came_from: str | None, carried: Outflow | None) -> Outflow | None:
+    """What the parts bring in: what they carry out of the tank before, nothing where they come dry off the bench, and None (clean
+    water) from a neighbour that is not on record."""
+    if neighbour is None:
+        return Outflow(0.0, {}) if state.entry.role in DRY_ENTRY else None
+    return carried if came_from == neighbour else None
 
 
 def _before(line: Sequence[str], tank: str) -> str | None:
@@ -297,7 +308,11 @@ def _reading(world: World, entry: Reading, context: Context) -> World:
     temperature = next((v.value for v in entry.values if v.of == "temperature"), None)
     observations = []
     for value in entry.values:
-        value = value if value.of in state.species else replace_of(value, state)
+        value = _in_own_terms(value, state)
+        if value.of in state.species and value.unit != state.species[value.of].unit:
+            right = f"give it in {state.species[value.of].unit}"
+            world = world.with_problem(f"{tank}: {value.of} was read in {value.unit}", right, entry.id)
+            continue
         method, world = _method(world, value, entry.id)
         bias = bias_name(value, method)
         if bias is not None and bias not in state.gauss:
@@ -315,12 +330,17 @@ def _reading(world: World, entry: Reading, context: Context) -> World:
     return world.with_tank(trailed(_observed(world, state, expected, entry, context)))
 
 
-def replace_of(value: Value, state: TankState) -> Value:
-    """The value with the species' own name, where it was written with underscores."""
+def _in_own_terms(value: Value, state: TankState) -> Value:
+    """The value under the species' own name (underscores as spaces) and in fixed units (mg/L as g/L, degBe as g/cm3)."""
     spaced = value.of.replace("_", " ")
-    if spaced not in state.species:
-        return value
-    return Value(of=spaced, value=value.value, unit=value.unit, spread=value.spread, method=value.method, lot=value.lot)
+    of = spaced if spaced in state.species else value.of
+    amount, spread, unit = value.value, value.spread, value.unit
+    if unit == "mg/L" and amount is not None:
+        amount, spread, unit = amount / 1000, spread / 1000 if spread is not None else None, "g/L"
+    elif unit == "degBe" and amount is not None:
+        gravity = sg_from_baume(amount)
+        amount, spread, unit = gravity, gravity**2 / MODULUS_US * spread if spread is not None else None, "g/cm3"
+    return msgspec.structs.replace(value, of=of, value=amount, spread=spread, unit=unit)
 
 
 def _all_of(world: World, entry: str) -> set[Key]:

@@ -134,7 +134,8 @@ def _tank_reading(
             h = h + g.dual(f"mass:{species}") / volume * k.value
         return h, (DENSITY_MODEL_SPREAD / Z95) ** 2, {}
     if value.of == "conductivity" and state.conductivity:
-        h = volume * 0.0
+        tap = state.recipe is not None and "conductivity_water" in state.recipe.parameters
+        h = state.parameter("conductivity_water") if tap else volume * 0.0
         for species, slope in state.conductivity.items():
             if species in state.species:
                 h = h + g.dual(f"mass:{species}") / volume * slope

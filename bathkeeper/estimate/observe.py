@@ -115,6 +115,27 @@ def _opened(state: TankState, expectation: Expectation, innovation: float, seen:
 def _applied(state: TankState, used: Sequence[tuple[Observation, Expectation]], metals: dict[str, Metal]) -> TankState:
     R = np.array(noise_covariance([(o.value, o.method, e.noise) for o, e in used], metals))
     before = state.gauss
-    after = before.updated([e.h for _, e in used], [o.value.value or 0.0 for o, _ in used], R)
+    after = _as_rates(state, before.updated([e.h for _, e in used], [o.value.value or 0.0 for o, _ in used], R))
     moved = {n: after.value(n) - before.value(n) for n in conserved_names(state)}
     return settled(replace(state, gauss=after, flows=booked(state.flows, "reading adjustments", moved)))
+
+
+def _as_rates(state: TankState, after: Gauss) -> Gauss:
+    """Log-scale parameters moved as the rates that they are.
+
+    What a rate did is linear in the rate and not in its logarithm, so a step of the filter along the logarithm, taken at the old
+    rate, is really a relative step of the rate: x + d becomes x + ln(1 + d), and its deviation shrinks or grows likewise. Below half
+    the old rate the step goes on as an exponential, so that a rate never reaches zero.
+    """
+    if state.recipe is None:
+        return after
+    mean, scale = after.mean.copy(), np.ones(len(after.mean))
+    for name, prior in state.recipe.parameters.items():
+        if prior.scale != "log":
+            continue
+        i = after.index[f"theta:{name}"]
+        step = float(after.mean[i] - state.gauss.mean[i])
+        factor = 1.0 + step if step > -0.5 else 0.5 * math.exp(2.0 * (step + 0.5))
+        mean[i] = state.gauss.mean[i] + math.log(factor)
+        scale[i] = 1.0 / factor if step > -0.5 else 2.0
+    return Gauss(after.names, mean, after.cov * np.outer(scale, scale), after.index)
