@@ -29,18 +29,28 @@ def defined(*definitions: tuple[str, str, dict[str, Any]]) -> Catalogue:
 def test_numbers_of_a_keeper_are_practice_of_the_keepers_own() -> None:
     recipe = defined(("recipe", "copper", MINIMAL)).recipe("copper")
     assert recipe.title == recipe.summary == "copper"
-    for table in (recipe.species["copper"], recipe.parameters["drag_out"], recipe.wear[0].effects[0], recipe.readings["copper"]):
+    for table in (
+        recipe.species["copper"],
+        recipe.parameters["drag_out"],
+        recipe.wear[0].effects[0],
+        recipe.readings["copper"],
+    ):
         assert (table.status, table.source) == ("practice", "keeper's own")
 
 
 def test_a_stated_status_stays() -> None:
-    body = {**MINIMAL, "species": {"copper": {**MINIMAL["species"]["copper"], "status": "seen", "source": "the product's sheet"}}}
+    body = {
+        **MINIMAL,
+        "species": {"copper": {**MINIMAL["species"]["copper"], "status": "seen", "source": "the product's sheet"}},
+    }
     assert defined(("recipe", "copper", body)).recipe("copper").species["copper"].status == "seen"
 
 
 def test_based_on_changes_only_what_is_given() -> None:
     shipped = load().recipe(BASE)
-    mine = defined(("recipe", "mine", {"based_on": BASE, "species": {"zinc": {"low": 20}}, "parameters": {"drag_out": {"value": 2.0}}})).recipe("mine")
+    mine = defined(
+        ("recipe", "mine", {"based_on": BASE, "species": {"zinc": {"low": 20}}, "parameters": {"drag_out": {"value": 2.0}}})
+    ).recipe("mine")
     assert (mine.species["zinc"].low, mine.species["zinc"].target) == (20, shipped.species["zinc"].target)
     assert (mine.species["zinc"].status, mine.species["zinc"].source) == ("practice", "keeper's own")
     assert mine.species["nickel"] == shipped.species["nickel"]
@@ -81,7 +91,10 @@ def test_the_same_name_overrides_and_the_last_one_holds() -> None:
 
 
 def test_own_recipes_may_rest_on_each_other_in_any_order() -> None:
-    chain = [("recipe", "b", {"based_on": "a", "title": "B"}), ("recipe", "a", {"based_on": BASE, "species": {"zinc": {"low": 21}}})]
+    chain: list[tuple[str, str, dict[str, Any]]] = [
+        ("recipe", "b", {"based_on": "a", "title": "B"}),
+        ("recipe", "a", {"based_on": BASE, "species": {"zinc": {"low": 21}}}),
+    ]
     assert defined(*chain).recipe("b").species["zinc"].low == 21
 
 
@@ -93,7 +106,9 @@ def test_an_own_bag_of_a_known_salt() -> None:
 
 
 def test_an_own_acid_brings_what_its_formula_brings() -> None:
-    acid = defined(("reagent", "my acid", {"form": "liquid", "formula": "HCl", "purity": 0.2, "density_g_ml": 1.1})).reagent("my acid")
+    acid = defined(("reagent", "my acid", {"form": "liquid", "formula": "HCl", "purity": 0.2, "density_g_ml": 1.1})).reagent(
+        "my acid"
+    )
     assert (acid.acid_equivalents, acid.brings) == (1.0, {"chloride": "Cl"})
     assert "Acid into water, never water into acid." in acid.cautions
 
@@ -115,13 +130,23 @@ def test_other_kinds_are_kept_as_they_are() -> None:
         ("recipe", "x", {}, ["recipe `x`", "role: is missing", "expected one of degrease"]),
         ("recipe", "x", {"role": "plating"}, ["role: expected one of", "got `plating`"]),
         ("recipe", "x", {"role": "plate", "species": 3}, ["species: expected a table, got `3`"]),
-        ("recipe", "x", {"role": "plate", "species": {"zinc": {"kind": "metal", "unit": "g/L", "hihg": 1}}}, ["species.zinc.hihg", "`high`"]),
+        (
+            "recipe",
+            "x",
+            {"role": "plate", "species": {"zinc": {"kind": "metal", "unit": "g/L", "hihg": 1}}},
+            ["species.zinc.hihg", "`high`"],
+        ),
         ("recipe", "x", {"based_on": BASE, "species": {"zinc": {"low": 50}}}, ["species.zinc: a window must rise"]),
         ("recipe", "x", {"based_on": BASE, "species": {"zinc": None}}, ["no species `zinc`"]),
         ("recipe", "x", {"based_on": "zinc-nickle-chloride-potassium"}, ["based_on: there is no recipe", f"`{BASE}`"]),
         ("recipe", "x", {"based_on": 7}, ["based_on: expected the name of a recipe, got 7"]),
         ("recipe", "x", {"based_on": "x"}, ["based_on: there is no recipe `x`"]),
-        ("recipe", "x", {**MINIMAL, "species": {"copper": {**MINIMAL["species"]["copper"], "formula": "Qq2"}}}, ["species.copper.formula", "Qq"]),
+        (
+            "recipe",
+            "x",
+            {**MINIMAL, "species": {"copper": {**MINIMAL["species"]["copper"], "formula": "Qq2"}}},
+            ["species.copper.formula", "Qq"],
+        ),
         ("recipe", "x", {**MINIMAL, "name": "y"}, ["name: the body says `y`"]),
         ("reagent", "zinc chloride", {"purity": 0.97}, ["form: is missing", 'add based_on = "zinc chloride"']),
         ("reagent", "salt", {"form": "solid", "formula": "NiCl2.6H20x"}, ["reagent `salt`, formula", "NiCl2.6H20x"]),
@@ -151,9 +176,15 @@ def test_a_shipped_recipe_written_out_in_full_is_itself() -> None:
     assert defined(("recipe", BASE, body)).recipe(BASE) == load().recipe(BASE)
 
 
-KEYS = st.sampled_from([*(f.encode_name for f in msgspec.structs.fields(Recipe)), "based_on", "purity", "of", "unit", "zinc", "effects", "low"])
+KEYS = st.sampled_from(
+    [*(f.encode_name for f in msgspec.structs.fields(Recipe)), "based_on", "purity", "of", "unit", "zinc", "effects", "low"]
+)
 PLAIN = st.recursive(
-    st.none() | st.booleans() | st.integers(-5, 5) | st.floats(allow_nan=False) | st.sampled_from(["plate", BASE, "HCl", "g/L", "zinc chloride"]),
+    st.none()
+    | st.booleans()
+    | st.integers(-5, 5)
+    | st.floats(allow_nan=False)
+    | st.sampled_from(["plate", BASE, "HCl", "g/L", "zinc chloride"]),
     lambda inner: st.lists(inner, max_size=3) | st.dictionaries(KEYS, inner, max_size=4),
     max_leaves=12,
 )
@@ -163,7 +194,10 @@ PLAIN = st.recursive(
 @given(st.sampled_from(["recipe", "reagent", "method", "part"]), st.dictionaries(KEYS, PLAIN, max_size=6))
 def test_no_body_whatever_brings_the_catalogue_down(kind: str, body: dict[str, Any]) -> None:
     """Either a catalogue or a CatalogueError: never another exception."""
-    for given_body in (body, {**body, "based_on": BASE if kind == "recipe" else "zinc chloride" if kind == "reagent" else "pH strip"}):
+    for given_body in (
+        body,
+        {**body, "based_on": BASE if kind == "recipe" else "zinc chloride" if kind == "reagent" else "pH strip"},
+    ):
         try:
             defined((kind, "x", given_body))
         except CatalogueError as problem:

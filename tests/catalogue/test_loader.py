@@ -11,9 +11,16 @@ from bathkeeper.catalogue.loader import CatalogueError, load, plain_name
 from bathkeeper.entries import ROLES
 
 RECIPES = {
-    "alkaline-degreaser": "degrease", "electrolytic-rust-removal": "rust removal", "running-rinse": "rinse", "still-rinse": "rinse",
-    "bisulfate-pickle": "pickle", "zinc-nickel-chloride-potassium": "plate", "nitric-dip": "acid dip",
-    "trivalent-passivate-clear": "passivate", "trivalent-passivate-coloured": "passivate", "drying": "dry",
+    "alkaline-degreaser": "degrease",
+    "electrolytic-rust-removal": "rust removal",
+    "running-rinse": "rinse",
+    "still-rinse": "rinse",
+    "bisulfate-pickle": "pickle",
+    "zinc-nickel-chloride-potassium": "plate",
+    "nitric-dip": "acid dip",
+    "trivalent-passivate-clear": "passivate",
+    "trivalent-passivate-coloured": "passivate",
+    "drying": "dry",
 }
 
 
@@ -25,7 +32,17 @@ def test_the_recipes_of_a_line_are_there() -> None:
 def test_the_template_is_the_line_in_process_order() -> None:
     places = load().templates["zinc-nickel-line"].places
     assert [p.tank for p in places] == [
-        "degreaser", "rust-removal", "rinse-1", "pickle", "rinse-2", "electrolyte", "rinse-3", "acid-dip", "passivate", "rinse-4", "dry",
+        "degreaser",
+        "rust-removal",
+        "rinse-1",
+        "pickle",
+        "rinse-2",
+        "electrolyte",
+        "rinse-3",
+        "acid-dip",
+        "passivate",
+        "rinse-4",
+        "dry",
     ]
     assert {p.tank: p.working_volume_l for p in places if p.working_volume_l != 20} == {"electrolyte": 40, "dry": None}
     flows = {p.tank: load().recipes[p.recipe].flow for p in places if p.recipe and p.role == "rinse"}
@@ -46,11 +63,21 @@ def test_every_wet_bath_drags_out_and_evaporates() -> None:
 @pytest.mark.parametrize(
     ("said", "meant"),
     [
-        ("zinc chloride", "zinc chloride"), ("Zinc Chloride", "zinc chloride"), ("zinc_chloride", "zinc chloride"), ("ZnCl2", "zinc chloride"),
-        ("NiCl2·6H2O", "nickel chloride hexahydrate"), ("NiCl₂*6H₂O", "nickel chloride hexahydrate"),
-        ("nickel chloride", "nickel chloride hexahydrate"), ("muriatic acid", "hydrochloric acid 31%"),
-        ("hydrochloric acid 37 %", "hydrochloric acid 37%"), ("lye", "sodium hydroxide"), ("dry acid", "sodium bisulfate"),
-        ("washing soda", "sodium carbonate"), ("NaHSO4", "sodium bisulfate"), ("water", "water"), ("H2O", "water"),
+        ("zinc chloride", "zinc chloride"),
+        ("Zinc Chloride", "zinc chloride"),
+        ("zinc_chloride", "zinc chloride"),
+        ("ZnCl2", "zinc chloride"),
+        ("NiCl2·6H2O", "nickel chloride hexahydrate"),
+        ("NiCl₂*6H₂O", "nickel chloride hexahydrate"),
+        ("nickel chloride", "nickel chloride hexahydrate"),
+        ("muriatic acid", "hydrochloric acid 31%"),
+        ("hydrochloric acid 37 %", "hydrochloric acid 37%"),
+        ("lye", "sodium hydroxide"),
+        ("dry acid", "sodium bisulfate"),
+        ("washing soda", "sodium carbonate"),
+        ("NaHSO4", "sodium bisulfate"),
+        ("water", "water"),
+        ("H2O", "water"),
     ],
 )
 def test_reagents_by_name_alias_or_formula(said: str, meant: str) -> None:
@@ -64,15 +91,15 @@ def test_an_open_strength_names_nothing(said: str) -> None:
 
 
 def test_near_misses_are_offered() -> None:
-    with pytest.raises(CatalogueError, match="no reagent `zinc cloride` .*Did you mean `zinc chloride`"):
+    with pytest.raises(CatalogueError, match=r"no reagent `zinc cloride` .*Did you mean `zinc chloride`"):
         load().reagent("zinc cloride")
     with pytest.raises(CatalogueError, match=r"no recipe `bisulphate-pickle`.*Did you mean `bisulfate-pickle`"):
         load().recipe("bisulphate-pickle")
     with pytest.raises(CatalogueError, match=r"no recipe `zinc-nickel`.*Did you mean `zinc-nickel-chloride-potassium`"):
         load().recipe("zinc-nickel")
-    with pytest.raises(CatalogueError, match="no method `pH metre`.*Did you mean `pH meter`"):
+    with pytest.raises(CatalogueError, match=r"no method `pH metre`.*Did you mean `pH meter`"):
         load().method("pH metre")
-    with pytest.raises(CatalogueError, match="no metal `nikel`.*Did you mean `nickel`"):
+    with pytest.raises(CatalogueError, match=r"no metal `nikel`.*Did you mean `nickel`"):
         load().metal("nikel")
 
 
@@ -88,10 +115,18 @@ def test_methods_and_metals_by_everyday_word() -> None:
 @pytest.mark.parametrize(
     ("of", "unit", "method"),
     [
-        ("ph", None, "pH strip"), ("free_acid", None, "acid titration"), ("free acid", None, "acid titration"), ("zinc", None, "titration, unstated"),
-        ("gold", None, "titration, unstated"), ("level", "mm", "level mark"), ("level", "L", "level mark in litres"),
-        ("density", "g/cm3", "hydrometer"), ("density", "degBe", "hydrometer in degrees Baume"), ("deposit_nickel", "%", "deposit, unstated"),
-        ("nickel_share", "%", "anode share by clamp meter"), ("brightener", "mL/L", "additive, unstated"),
+        ("ph", None, "pH strip"),
+        ("free_acid", None, "acid titration"),
+        ("free acid", None, "acid titration"),
+        ("zinc", None, "titration, unstated"),
+        ("gold", None, "titration, unstated"),
+        ("level", "mm", "level mark"),
+        ("level", "L", "level mark in litres"),
+        ("density", "g/cm3", "hydrometer"),
+        ("density", "degBe", "hydrometer in degrees Baume"),
+        ("deposit_nickel", "%", "deposit, unstated"),
+        ("nickel_share", "%", "anode share by clamp meter"),
+        ("brightener", "mL/L", "additive, unstated"),
     ],
 )
 def test_the_default_method_of_a_quantity(of: str, unit: str | None, method: str) -> None:
@@ -99,7 +134,14 @@ def test_the_default_method_of_a_quantity(of: str, unit: str | None, method: str
 
 
 def test_a_default_method_speaks_the_unit_it_was_asked_in() -> None:
-    for of, unit in [("level", "mm"), ("level", "L"), ("density", "degBe"), ("ph", "pH"), ("temperature", "degC"), ("conductivity", "mS/cm")]:
+    for of, unit in [
+        ("level", "mm"),
+        ("level", "L"),
+        ("density", "degBe"),
+        ("ph", "pH"),
+        ("temperature", "degC"),
+        ("conductivity", "mS/cm"),
+    ]:
         assert load().default_method(of, unit).unit == unit
 
 
@@ -120,9 +162,10 @@ def test_everything_a_reagent_brings_is_asked_for_by_someone_or_an_everyday_ion(
 
 
 def test_loading_imports_neither_the_chemistry_nor_the_heavy_libraries() -> None:
+    heavy = ("periodictable", "numpy", "pint", "scipy", "textual", "bathkeeper.chemistry.formulas")
     code = (
-        "import sys; from bathkeeper.catalogue.loader import load; c = load(); c.reagent('ZnCl2'); "
-        "print([m for m in ('periodictable', 'numpy', 'pint', 'scipy', 'textual', 'bathkeeper.chemistry.formulas') if m in sys.modules])"
+        "import sys; from bathkeeper.catalogue.loader import load; load().reagent('ZnCl2'); "
+        f"print([m for m in {heavy!r} if m in sys.modules])"
     )
     shown = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert shown.stdout.strip() == "[]"
