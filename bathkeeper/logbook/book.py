@@ -51,6 +51,7 @@ class Book:
         self._fresh: list[AnyEntry | Unknown] = []
         self._skipped: list[Problem] = []
         self._taken = 0
+        self._news = False
         self._threads = threading.Lock()
         self._take_up()
         self._told = self.damage is not None
@@ -108,8 +109,9 @@ class Book:
         Returns:
             Whether there is something new to show: entries, or damage that was not known before.
         """
-        new = bool(self._journal.refresh())
-        self._take_up()
+        self._journal.refresh()
+        new = self._take_up() or self._news
+        self._news = False
         if self.damage and not self._told:
             self._told = new = True
         return new
@@ -130,12 +132,14 @@ class Book:
         for line in self._journal.good:
             yield line.id, line.content
 
-    def _take_up(self) -> None:
+    def _take_up(self) -> bool:
+        """Makes entries of the lines that the journal has read since; whether there were any."""
         with self._threads:
             new = self._journal.good[self._taken :]
             self._taken += len(new)
             for line in new:
                 self._recognise(line)
+            return bool(new)
 
     def _recognise(self, line: Line) -> None:
         try:
@@ -171,13 +175,16 @@ class Book:
     @contextmanager
     def writing(self) -> Iterator[None]:
         """Holds the book for itself, read up to its end, so that what is looked up stays true until it is written."""
+        if self.read_only:
+            self.refresh()
         if self.read_only and not self.damage:
             raise ReadOnlyBook(
                 "The book is read-only",
                 f"{self.path} or its folder may not be written. Ask its owner, or use a copy of your own.",
             )
         with self._journal.writing():
-            self._take_up()
+            # What others logged is news to whoever asks by refresh(), even though it is taken up here.
+            self._news |= self._take_up()
             yield
 
     def append_contents(self, contents: Sequence[bytes]) -> list[int]:

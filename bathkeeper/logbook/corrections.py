@@ -40,12 +40,12 @@ def resolve(entries: Iterable[AnyEntry | Unknown]) -> tuple[list[AnyEntry | Unkn
             waiting[target] -= 1
             if not waiting[target]:
                 ready.append(target)
-    for id in sorted(waiting):
+    for ring in sorted({_ring(id, corrections) for id in waiting}):
         problems.append(
             Problem(
-                what=f"corrections {', '.join(_ring(id, corrections))} correct one another in a ring; none of them acts",
+                what=f"corrections {', '.join(ring)} correct one another in a ring; none of them acts",
                 right="Log a new correction of the entry itself.",
-                entry=id,
+                entry=ring[0],
             )
         )
 
@@ -110,8 +110,9 @@ def _replaced(entry: Any, replacement: dict[str, Any]) -> AnyEntry | Unknown:
     return replaced
 
 
-def _ring(id: str, corrections: dict[str, Correction]) -> list[str]:
-    ring = [id]
-    while (id := corrections[id].corrects) != ring[0] and id not in ring:
-        ring.append(id)
-    return sorted(ring)
+def _ring(id: str, corrections: dict[str, Correction]) -> tuple[str, ...]:
+    """The ids of the ring that a correction stands in."""
+    ring = {id}
+    while (id := corrections[id].corrects) not in ring:
+        ring.add(id)
+    return tuple(sorted(ring))

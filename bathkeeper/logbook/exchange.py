@@ -167,9 +167,10 @@ class _Reader:
                 raise EntryError(f"unknown kind of entry {kind!r}; known are {', '.join(KINDS)}")
             plain["id"] = self._id(as_written)
         entry = recognise(plain)
-        verbatim = not made_id and "schema" in given and given.get("at") == plain["at"]
-        if isinstance(entry, Unknown) or verbatim:
-            content = _verbatim(raw, given) if given.get("at") == plain["at"] else lines.encode_content(plain)
+        if given["at"] != plain["at"] or not {"id", "schema"} <= set(given):
+            content = lines.encode_content(plain if isinstance(entry, Unknown) else to_plain(entry))
+        elif isinstance(entry, Unknown) or raw == lines.compact(given):
+            content = _verbatim(raw, given)  # whole as some book wrote it
         else:
             content = lines.encode_content(to_plain(entry))
         return _Row(number, entry, content, made_id)

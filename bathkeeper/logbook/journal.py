@@ -53,7 +53,7 @@ class Journal(Storage):
         Raises:
             BookError: it is missing, a folder, not allowed, or not a book.
         """
-        self.path = path.resolve()
+        self.path = Path(os.path.realpath(path))
         self.good: list[Line] = []
         self.number_of: dict[str, int] = {}
         self.damage: Problem | None = None
@@ -77,7 +77,7 @@ class Journal(Storage):
             remembered = witness.recall(self.path) if use_witness else None
             self._read_first(remembered)
             if held and not self.damage:
-                self._remember()
+                self._remember(remembered)
 
     # -- state ---------------------------------------------------------------------------------------------------------
 
@@ -176,8 +176,7 @@ class Journal(Storage):
 
     def _compare(self, seen: witness.Witness, data: bytes) -> None:
         """Holds the file against what was last seen of it, here or by another program."""
-        end = self._end - (0 if self._open_ended or not self._end else 1)
-        if end < seen.end:
+        if self._last_byte() < seen.end:
             self._hurt(
                 f"the file is shorter than when last seen: it holds {self._lines()}, it held {seen.lines}",
                 "Put the longer file back. If an older copy was put here on purpose, accept it, and it counts as the book.",
@@ -347,10 +346,15 @@ class Journal(Storage):
         )
         self._torn = b""
 
-    def _remember(self) -> None:
+    def _remember(self, known: witness.Witness | None = None) -> None:
         if self._use_witness:
-            end = self._end - (0 if self._open_ended or not self._end else 1)
-            witness.remember(self.path, witness.Witness(lines=self._count, end=end, first=self._first, last=self._last or ""))
+            now = witness.Witness(lines=self._count, end=self._last_byte(), first=self._first, last=self._last or "")
+            if now != known:
+                witness.remember(self.path, now)
+
+    def _last_byte(self) -> int:
+        """Where the last line ends, its newline not counted."""
+        return self._end if self._open_ended or not self._end else self._end - 1
 
     # -- the place -----------------------------------------------------------------------------------------------------
 

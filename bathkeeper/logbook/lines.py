@@ -119,6 +119,11 @@ def same_content(one: bytes, other: bytes) -> bool:
     return _canonical(one) == _canonical(other)
 
 
+def compact(value: Any) -> bytes:
+    """Plain values as the book writes JSON: no blanks, characters as they are."""
+    return msgspec.json.encode(value)
+
+
 def canonical(value: Any) -> bytes:
     """Plain values as JSON with names in order, for comparing and hashing."""
     return msgspec.json.encode(value, order="deterministic")

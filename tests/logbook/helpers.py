@@ -31,14 +31,18 @@ def reading(zinc_g_l: float, minutes: float = 0, tank: str = "electrolyte") -> R
     return Reading(id=some_id(), at=moment(minutes), tank=tank, values=(Value(of="zinc", value=zinc_g_l, unit="g/L"),))
 
 
-def correction(corrects: str, minutes: float, *, withdraw: bool = False, id: str | None = None, **replacement: Any) -> Correction:
+def correction(
+    corrects: str, minutes: float, replacement: dict[str, Any] | None = None, *, id: str | None = None, **fields: Any
+) -> Correction:
+    """A replacement by the dictionary or the fields given; without any of them a withdrawal."""
+    whole = None if replacement is None and not fields else {**(replacement or {}), **fields}
     return Correction(
         id=id or some_id(),
         at=moment(minutes),
         corrects=corrects,
         reason="misread",
-        withdraw=withdraw,
-        replacement=None if withdraw else replacement,
+        withdraw=whole is None,
+        replacement=whole,
     )
 
 

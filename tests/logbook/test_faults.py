@@ -262,6 +262,14 @@ def test_a_file_that_vanished(six: Path) -> None:
         Book.open(six)
 
 
+def test_a_file_that_vanished_under_a_writer_is_not_made_anew(six: Path) -> None:
+    book = Book.open(six)
+    six.unlink()
+    with pytest.raises(ReadOnlyBook, match="gone"):
+        book.append(remark("no", 99))
+    assert not six.exists()
+
+
 def test_a_lost_or_broken_cache_is_no_damage(six: Path, own_cache: Path) -> None:
     for file in (own_cache / "last-seen").iterdir():
         file.write_bytes(b"\xff nonsense")
@@ -290,7 +298,7 @@ def test_a_line_that_verifies_but_is_no_entry_is_kept_and_skipped(place: Path) -
     assert book.entries() == [] and not book.damage
     assert book.problems[0].entry == "odd-odd-odd" and "kept and skipped" in book.problems[0].what
     book.append(remark("next"))
-    assert [id for id, _ in Book.open(place).contents()][0] == "odd-odd-odd"
+    assert next(Book.open(place).contents())[0] == "odd-odd-odd"
 
 
 # -- disk full ---------------------------------------------------------------------------------------------------------

@@ -75,7 +75,9 @@ def repr_short(value: object) -> str:
     return type(value).__name__
 
 
-@pytest.mark.parametrize("value", [float("nan"), float("inf"), {"deep": [1.0, float("-inf")]}, "\ud800", object(), 10**5000], ids=repr_short)
+@pytest.mark.parametrize(
+    "value", [float("nan"), float("inf"), {"deep": [1.0, float("-inf")]}, "\ud800", object(), 10**5000], ids=repr_short
+)
 def test_what_has_no_place_in_json_is_refused(value: object) -> None:
     with pytest.raises(lines.LineError):
         lines.encode_content({"kind": "remark", "id": "0123456789", "x": value})
