@@ -21,8 +21,10 @@ START = datetime(2026, 1, 1, tzinfo=UTC)
 
 def reading(n: int) -> Reading:
     """An entry of ordinary size."""
-    zinc, ph = Value(of="zinc", value=31.5, unit="g/L", spread=0.5), Value(of="ph", value=5.4, unit="pH")
-    return Reading(id=new_id(), at=START + timedelta(minutes=n), tank="electrolyte", values=(zinc, ph), note="before the first load")
+    zinc = Value(of="zinc", value=31.5, unit="g/L", spread=0.5)
+    ph = Value(of="ph", value=5.4, unit="pH")
+    at = START + timedelta(minutes=n)
+    return Reading(id=new_id(), at=at, tank="electrolyte", values=(zinc, ph), note="before the first load")
 
 
 def append_ms(book: Book, n: int) -> float:
