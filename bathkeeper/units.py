@@ -128,6 +128,36 @@ def understand(
     return _understood(text, digits, value, found[0], context)
 
 
+def understand_spread(
+    text: str, of: str, kind: str, prefs: Preferences = Preferences(), **context: float | None  # noqa: B008
+) -> float:
+    """What stands behind a plus-minus sign -> the half-width in the fixed unit of ``kind``.
+
+    ``of`` is the text of the value itself: a spread without a unit has the value's, and ``3 %`` is that share of it, except
+    where the value itself is a percentage. ``context``: the keyword arguments of :func:`understand`.
+
+    Raises:
+        UnitError: not a number, unknown unit, or not above zero.
+    """
+    digits, word = _split(text)
+    value_digits, value_word = _split(re.sub(r"^\s*pH", "", of, flags=re.IGNORECASE))
+    amount, known = number(digits, prefs), _Context(**context)
+    if not amount > 0:
+        raise UnitError(f"a spread of `{one_line(text)}` is not above zero; write for example 32g/L±0.5")
+    value = number(value_digits, prefs)
+    meant = _meanings(value_word, (kind,), prefs)
+    if not meant:
+        raise _refusal(value_digits, value_word, (kind,), prefs)
+    if word == "%" and not value_word.startswith("%"):
+        return _round(abs(_to_fixed(value, meant[0], known)) * amount / 100)
+    if word in ("", value_word):
+        return _round(abs(_to_fixed(value + amount, meant[0], known) - _to_fixed(value, meant[0], known)))
+    units = _meanings(word, (kind,), prefs)
+    if not units:
+        raise _refusal(digits, word, (kind,), prefs)
+    return _round(abs(_to_fixed(amount, units[0], known) - _to_fixed(0.0, units[0], known)))
+
+
 def in_unit(
     value: float, kind: str, unit: str, prefs: Preferences = Preferences(), **context: float | None  # noqa: B008
 ) -> tuple[float, str]:
