@@ -6,22 +6,27 @@ import math
 from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import msgspec
 
 from bathkeeper.catalogue.loader import Catalogue, CatalogueError, load
 from bathkeeper.catalogue.schema import Recipe, Template
 from bathkeeper.due.ranking import due
-from bathkeeper.entries import AnyEntry, Correction, EntryError, Unknown, Workshop as WorkshopEntry, new_id, parse, to_plain
+from bathkeeper.entries import Addition, AnyEntry, Correction, EntryError, Unknown, new_id, parse, to_plain
+from bathkeeper.entries import Workshop as WorkshopEntry
 from bathkeeper.estimate.fold import Fold, at_moment
 from bathkeeper.estimate.state import Z95, Point, TankState
 from bathkeeper.estimate.view import TankView, tank_view
 from bathkeeper.estimate.world import World, first_descriptions
 from bathkeeper.findings import Because, Finding, Problem
-from bathkeeper.logbook.book import Book
+from bathkeeper.logbook.book import Book, BookError
 from bathkeeper.logbook.corrections import resolve
-from bathkeeper.units import Preferences
+from bathkeeper.numerals import Preferences
+from bathkeeper.plausible import implausible
+
+if TYPE_CHECKING:
+    from bathkeeper.phrases import Vocabulary
 
 
 class NotFound(LookupError):
@@ -44,6 +49,16 @@ class Logged(msgspec.Struct, frozen=True, kw_only=True):
 
     entry: AnyEntry
     changes: list[str]
+
+
+class History(msgspec.Struct, frozen=True, kw_only=True):
+    """An entry as it was logged, with the line of the book that holds it, every correction that names it (by time and id), and
+    what is in force: the entry itself, its replacement, or None when it is withdrawn."""
+
+    logged: AnyEntry | Unknown
+    line: int | None
+    corrections: tuple[Correction, ...]
+    in_force: AnyEntry | Unknown | None
 
 
 class TrendPoint(msgspec.Struct, frozen=True):
@@ -89,6 +104,32 @@ class Workshop:
         """
         return cls(Book.open(path, create=create))
 
+    @classmethod
+    def new(cls, path: Path, name: str, template: str | None = None, at: datetime | None = None) -> Workshop:
+        """Makes a book at a place where there is none, with a named workshop in it and a template's tanks, if one is named.
+
+        Raises:
+            BookError: there is something at that place already, or it cannot be written.
+            CatalogueError: no such template. EntryError: the name cannot be. No book was made.
+        """
+        moment = at or now()
+        raw = {"kind": "workshop", "at": moment, "name": name}
+        parse({"id": new_id(), **raw})
+        known = load().templates
+        if template is not None and template not in known:
+            raise CatalogueError(f"no template `{template}`; there are {', '.join(known)}")
+        if path.exists():
+            raise BookError(
+                "There is a book already",
+                f"{path} is left alone. Go on with it as it is, or name a file that does not exist yet to make another.",
+            )
+        workshop = cls.open(path, create=True)
+        if template is None:
+            workshop.log(raw)
+        else:
+            workshop.lay_out(name, template, moment)
+        return workshop
+
     # -- what is there -------------------------------------------------------------------------------------------------
 
     @property
@@ -112,6 +153,15 @@ class Workshop:
         """How this keeper writes numbers and units."""
         entry = self.world.workshop
         return _preferences(entry) if entry is not None else Preferences()
+
+    @property
+    def vocabulary(self) -> Vocabulary:
+        """The words that a quick form may use here."""
+        from bathkeeper.phrases import Vocabulary  # an eighth of the start-up, and only logging needs it
+
+        tanks = _in_order(self.world)
+        anodes = {t.name: {name: info.metal for name, info in t.anodes.items() if not info.retired} for t in tanks}
+        return Vocabulary.of(self.catalogue, self.world.workshop, [t.entry for t in tanks], anodes)
 
     @property
     def is_empty(self) -> bool:
@@ -172,15 +222,26 @@ class Workshop:
         return list(reversed(found))
 
     def entry(self, id: str) -> AnyEntry | Unknown:
-        """An entry in force by its id or the unambiguous beginning of it.
+        """An entry in force by its id, or by an unambiguous beginning or end of it (six signs or more).
 
         Raises:
             NotFound: none, or several.
         """
-        found = [e for e in self._effective if e.id == id] or [e for e in self._effective if e.id.startswith(id) and len(id) >= 6]
-        if len(found) != 1:
-            raise NotFound(f"{len(found) or 'no'} entries have the id {id}; `export entries` lists the ids")
-        return found[0]
+        return _by_id(id, self._effective)
+
+    def history(self, id: str) -> History:
+        """An entry of any kind by its id as in :meth:`entry`, withdrawn ones and corrections too, with what became of it.
+
+        Raises:
+            NotFound: none, or several.
+        """
+        every = self.book.entries()
+        logged = _by_id(id, every)
+        corrections = tuple(e for e in every if isinstance(e, Correction) and e.corrects == logged.id)
+        # a correction is never among the effective entries: it is in force unless it was corrected in turn
+        standing = logged if isinstance(logged, Correction) and not corrections else None
+        in_force = next((e for e in self._effective if e.id == logged.id), standing)
+        return History(logged=logged, line=self.book.line_of(logged.id), corrections=corrections, in_force=in_force)
 
     def trend(self, tank: str, of: str, at: datetime | None = None) -> Trend:
         """How a species went through the present life of a tank.
@@ -234,6 +295,30 @@ class Workshop:
         after = self._fold.take(_sorted([*self._effective, entry]))
         self._world = self._fold.take(self._effective)
         return changes(before, after, max(entry.at, self._latest()))
+
+    def doubts_about(self, raw: Mapping[str, Any]) -> list[str]:
+        """What can be but hardly is about an entry (or about what a correction puts in its place); nothing is written.
+
+        Raises:
+            EntryError: the entry cannot be. NotFound: a correction of an entry that is not here.
+        """
+        entry = parse({"id": new_id(), **raw})
+        others: list[AnyEntry | Unknown] = self._effective
+        if isinstance(entry, Correction):
+            if entry.replacement is None:
+                return implausible(entry, {}, {}, now())
+            target = self.entry(entry.corrects)
+            others = [e for e in others if e.id != target.id]
+            entry = parse({"kind": target.kind, "at": target.at, **entry.replacement, "id": target.id})
+        if not isinstance(entry, Addition):
+            return implausible(entry, self.world.tanks, self.world.tanks, now())
+        past = [e for e in others if e.at <= entry.at]
+        fold = self._fold if len(past) == len(self._effective) else Fold(load())
+        firsts = first_descriptions(self._effective)
+        before = at_moment(fold.take(past, firsts), entry.at)
+        after = at_moment(fold.take([*past, entry], firsts), entry.at)
+        self._world = self._fold.take(self._effective)
+        return implausible(entry, before.tanks, after.tanks, now())
 
     def log(self, raw: Mapping[str, Any]) -> Logged:
         """Appends an entry to the book.
@@ -293,7 +378,13 @@ class Workshop:
         moment = at or now()
         raws: list[dict[str, Any]] = [{"kind": "workshop", "at": moment, "name": name}]
         for number, place in enumerate(plan.places, start=1):
-            raw = {"kind": "tank", "at": moment + timedelta(milliseconds=number), "tank": place.tank, "role": place.role, "order": number}
+            raw = {
+                "kind": "tank",
+                "at": moment + timedelta(milliseconds=number),
+                "tank": place.tank,
+                "role": place.role,
+                "order": number,
+            }
             if place.recipe is not None:
                 raw["recipe"] = place.recipe
             if place.working_volume_l is not None:
@@ -348,20 +439,31 @@ class Workshop:
         touching = [
             e.id
             for e in self._effective
-            if view.tank in tanks_of(e) and all(e.at >= m for m in made_up) and not isinstance(e, Unknown) and _is_about(e, subject)
+            if view.tank in tanks_of(e)
+            and all(e.at >= m for m in made_up)
+            and not isinstance(e, Unknown)
+            and _is_about(e, subject)
         ]
-        terms = ", ".join(f"{cause} {account[f'mass:{subject}']:+.3g}" for cause, account in view.flows.items() if f"mass:{subject}" in account)
+        terms = ", ".join(
+            f"{cause} {account[f'mass:{subject}']:+.3g}"
+            for cause, account in view.flows.items()
+            if f"mass:{subject}" in account
+        )
         unit = "" if content.unit == "fraction" else f" {content.unit}"
         what = f"{content.title} in {view.tank}: {content.value:.4g}{unit} (95 %: {content.low:.4g} to {content.high:.4g})"
         sources = [f"window, {content.window_status}: {content.window_source or 'an editable default'}"]
         recipe = self.recipe(view.tank)
         if recipe is not None:
-            sources += [f"{p.title or n}, {p.status}: {p.source or 'an editable default'}" for n, p in recipe.parameters.items()]
+            sources += [
+                f"{p.title or n}, {p.status}: {p.source or 'an editable default'}" for n, p in recipe.parameters.items()
+            ]
         return what, Because(
-            text=f"Moved since the make-up, in g (mL for additives): {terms}" if terms else "Follows from the species it is made of.",
+            text=f"Moved since the make-up, in g (mL for additives): {terms}"
+            if terms
+            else "Follows from the species it is made of.",
             entries=tuple(touching),
-            formula="content = make-up + additions + anodes dissolved - deposit - drag-out + drag-in +- wear, then each reading weighed "
-            "by its spread (Kalman filter); concentration = content / volume",
+            formula="content = make-up + additions + anodes dissolved - deposit - drag-out + drag-in +- wear, then each "
+            "reading weighed by its spread (Kalman filter); concentration = content / volume",
             sources=tuple(sources),
         )
 
@@ -369,6 +471,15 @@ class Workshop:
 def now() -> datetime:
     """The moment, with its offset."""
     return datetime.now(UTC).astimezone()
+
+
+def _by_id(id: str, entries: Sequence[AnyEntry | Unknown]) -> AnyEntry | Unknown:
+    whole = [e for e in entries if e.id == id]
+    found = whole or [e for e in entries if len(id) >= 6 and (e.id.startswith(id) or e.id.endswith(id))]
+    if len(found) != 1:
+        right = "give more of the id" if found else "an id is at least six signs, from its beginning or its end"
+        raise NotFound(f"{len(found) or 'no'} {'entries have' if found else 'entry has'} the id `{id}`; {right}")
+    return found[0]
 
 
 def tanks_of(entry: AnyEntry | Unknown) -> set[str]:
@@ -412,7 +523,7 @@ def changes(before: World, after: World, moment: datetime) -> list[str]:
                     f"{name}: {of} {doubt.value:.4g} {doubt.unit} is in doubt (expected {doubt.expected or 0:.4g} "
                     f"+- {doubt.expected_spread or 0:.2g}); kept, not used until a second reading agrees or you confirm it"
                 )
-    new = after.problems[len(before.problems):] if len(after.problems) > len(before.problems) else ()
+    new = after.problems[len(before.problems) :] if len(after.problems) > len(before.problems) else ()
     return lines + [f"problem: {p.what}; {p.right}" for p in new]
 
 
@@ -427,7 +538,11 @@ def _in_order(world: World) -> list[TankState]:
 
 def _preferences(entry: WorkshopEntry) -> Preferences:
     return Preferences(
-        gallon=entry.gallon, ounce=entry.ounce, decimal_comma=entry.decimal_comma, date_order=entry.date_order, shown=entry.units
+        gallon=entry.gallon,
+        ounce=entry.ounce,
+        decimal_comma=entry.decimal_comma,
+        date_order=entry.date_order,
+        shown=entry.units,
     )
 
 
@@ -455,7 +570,9 @@ def _is_about(entry: AnyEntry, subject: str) -> bool:
 def _why_learned(view: TankView, name: str) -> tuple[str, Because]:
     item = view.learned[name]
     what = f"{item.title} of {view.tank}: {item.value:.4g} {item.unit} (95 %: {item.low:.4g} to {item.high:.4g})"
-    told = "still assumed: " + item.experiment if item.assumed else f"learned: its spread is {item.told:.0%} of what it was before"
+    told = (
+        "still assumed: " + item.experiment if item.assumed else f"learned: its spread is {item.told:.0%} of what it was before"
+    )
     return what, Because(
         text=told,
         formula="posterior spread / prior spread; above 0.8 nothing worth naming was learned",
@@ -463,4 +580,6 @@ def _why_learned(view: TankView, name: str) -> tuple[str, Because]:
     )
 
 
-__all__ = ["EntryError", "Logged", "NotFound", "Status", "Trend", "TrendPoint", "Workshop", "changes", "now", "tanks_of"]
+__all__ = [
+    "EntryError", "History", "Logged", "NotFound", "Status", "Trend", "TrendPoint", "Workshop", "changes", "now", "tanks_of",
+]

@@ -1,0 +1,146 @@
+"""What an entry says that can be but hardly is: slips of the pen, asked about before they are written.
+
+What is impossible never gets here (``entries.parse`` refuses it). The limits are practice: wide enough that honest work does
+not meet them, narrow enough that a slipped decimal point does.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from datetime import datetime, timedelta
+
+from bathkeeper.entries import Addition, AnyEntry, Charge, MakeUp, Reading, Removal, Run, Step, Value
+from bathkeeper.estimate.state import TankState
+from bathkeeper.numerals import figures
+
+TIMES_VOLUME = 3.0  # litres in one entry, in tanks full
+TIMES_WORKING = 1.5  # make-up, in working volumes, where the full volume is not stated
+HIGHEST_A_DM2 = 20.0  # cathode current density; rack plating of zinc and nickel runs at 0.5 to 5
+TIMES_WINDOW = 3.0  # reading beyond the outermost edge of its window
+CLOCKS_DIFFER = timedelta(minutes=10)
+YEARS_BACK = 5
+LITRES_PER = {"mL": 0.001, "L": 1.0}
+
+
+def implausible(entry: AnyEntry, before: Mapping[str, TankState], after: Mapping[str, TankState], now: datetime) -> list[str]:
+    """Every doubt about an entry, as a clause such as ``400 L of water is 10 times what electrolyte holds (40 L)``.
+
+    ``before`` and ``after``: the tanks by name as estimated without and with the entry, at its moment.
+    """
+    return [*_moment(entry, now), *_amounts(entry, before), *_doubled(entry, before, after)]
+
+
+def _moment(entry: AnyEntry, now: datetime) -> Iterator[str]:
+    if entry.at > now + CLOCKS_DIFFER:
+        yield f"{entry.at:%Y-%m-%d %H:%M} is in the future"
+    elif (now - entry.at) > timedelta(days=365.25 * YEARS_BACK):
+        yield f"{entry.at:%Y-%m-%d} is more than {YEARS_BACK} years back"
+
+
+def _amounts(entry: AnyEntry, tanks: Mapping[str, TankState]) -> Iterator[str]:
+    match entry:
+        case Addition():
+            litres = sum(i.amount * LITRES_PER.get(i.unit, 0.0) for i in entry.items)
+            yield from _litres(litres, "in one addition", tanks.get(entry.tank))
+        case Removal() if entry.volume_l is not None:
+            yield from _litres(entry.volume_l, "taken out", tanks.get(entry.tank))
+        case MakeUp():
+            yield from _make_up(entry.volume_l, tanks.get(entry.tank))
+        case Reading():
+            for value in entry.values:
+                yield from _reading(value, tanks.get(entry.tank or ""))
+        case Run():
+            for step in entry.steps:
+                yield from _density(step, entry.area_dm2)
+
+
+def _litres(litres: float, how: str, tank: TankState | None) -> Iterator[str]:
+    holds = _size(tank)
+    if tank is not None and holds and litres > TIMES_VOLUME * holds:
+        yield f"{figures(litres)} L {how} is {figures(litres / holds)} times what {tank.name} holds ({figures(holds)} L)"
+
+
+def _make_up(litres: float, tank: TankState | None) -> Iterator[str]:
+    if tank is None:
+        return
+    full, working = tank.entry.full_volume_l, tank.entry.working_volume_l
+    if full is not None and litres > full:
+        yield f"{figures(litres)} L is more than {tank.name} holds when full ({figures(full)} L)"
+    elif full is None and working is not None and litres > TIMES_WORKING * working:
+        times = figures(litres / working)
+        yield f"{figures(litres)} L is {times} times the working volume of {tank.name} ({figures(working)} L)"
+
+
+def _reading(value: Value, tank: TankState | None) -> Iterator[str]:
+    if tank is None or value.value is None:
+        return
+    of = value.of.replace("_", " ")
+    if of == "volume" and value.unit == "L":
+        yield from _litres(value.value, "read", tank)
+        return
+    indicators = tank.recipe.indicators if tank.recipe is not None else {}
+    window = tank.species.get(of) or indicators.get(value.of) or indicators.get(of)
+    if window is None or window.unit != value.unit:
+        return
+    highest = window.give_up_high if window.give_up_high is not None else window.high
+    lowest = window.give_up_low if window.give_up_low is not None else window.low
+    read = f"{of} {figures(value.value)} {value.unit}" if value.unit != "pH" else f"pH {figures(value.value)}"
+    if highest and value.value > TIMES_WINDOW * highest:
+        yield f"{read} is more than {TIMES_WINDOW:g} times the upper edge of its window ({figures(highest)})"
+    elif lowest and value.unit != "degC" and value.value < lowest / TIMES_WINDOW:  # a cold tank is only a cold tank
+        yield f"{read} is less than a third of the lower edge of its window ({figures(lowest)})"
+
+
+def _density(step: Step, area_dm2: float) -> Iterator[str]:
+    if area_dm2 <= 0:
+        return
+    charges = [step.charge] if step.charge is not None else [b.charge for b in step.branches]
+    current = sum(_highest_a(c, step.minutes) for c in charges)
+    if current > HIGHEST_A_DM2 * area_dm2:
+        yield (
+            f"{figures(current)} A on {figures(area_dm2)} dm2 in {step.tank} is {figures(current / area_dm2)} A/dm2; "
+            f"above {HIGHEST_A_DM2:g} nothing is plated here"
+        )
+
+
+def _highest_a(charge: Charge, minutes: float | None) -> float:
+    """The highest current that a charge tells of, in A; 0 where it tells of none."""
+    if charge.current_a is not None:
+        return charge.current_a
+    if charge.stretches is not None:
+        return max(s.current_a for s in charge.stretches)
+    if charge.ramp is not None:
+        return max(charge.ramp.from_a, charge.ramp.to_a)
+    amount = charge.charge_ah
+    if charge.counter is not None:
+        amount = max(charge.counter.end_ah - charge.counter.start_ah, 0.0)
+    if charge.trace is not None:
+        amount = charge.trace.charge_ah
+    return amount * 60.0 / minutes if amount is not None and minutes else 0.0
+
+
+def _doubled(entry: AnyEntry, before: Mapping[str, TankState], after: Mapping[str, TankState]) -> Iterator[str]:
+    """A dose that more than doubles a content and leaves it above its window; one that lifts a low content is a cure."""
+    if not isinstance(entry, Addition) or entry.tank not in before or entry.tank not in after:
+        return
+    old, new = before[entry.tank], after[entry.tank]
+    if not old.alive:
+        return
+    for name, species in new.species.items():
+        edge = species.high if species.high is not None else species.target
+        if name not in old.species or species.kind == "contaminant" or not edge:
+            continue
+        had, has = old.gauss.value(f"mass:{name}"), new.gauss.value(f"mass:{name}")
+        was, there = old.concentration(name)[0], new.concentration(name)[0]
+        if has > 2.0 * had and there > edge:
+            yield (
+                f"it brings {name} in {entry.tank} from {figures(was)} to {figures(there)} {species.unit}, "
+                f"more than double and above its window ({figures(edge)})"
+            )
+
+
+def _size(tank: TankState | None) -> float:
+    """What a tank holds, litres: as it is described, else what is in it; 0 when neither is known."""
+    if tank is None:
+        return 0.0
+    return tank.entry.working_volume_l or tank.entry.full_volume_l or (tank.volume_l if tank.alive else 0.0)
