@@ -1,7 +1,5 @@
 """What can go wrong with a book: one tree of errors, each with a title and a message that says what would be right."""
 
-# N818 wants every name to end in Error; these name what happened, and all of them are a BookError.
-
 from __future__ import annotations
 
 import errno
@@ -19,19 +17,19 @@ class BookError(Exception):
         self.message = message
 
 
-class NotABook(BookError):  # noqa: N818
+class NotABook(BookError):
     """There is a file, but it is not a book."""
 
 
-class ReadOnlyBook(BookError):  # noqa: N818
+class ReadOnlyBook(BookError):
     """The book can be read, not written: it is damaged, or permission is lacking."""
 
 
-class BookBusy(BookError):  # noqa: N818
+class BookBusy(BookError):
     """Another program kept the book locked for longer than we wait."""
 
 
-class EntryRefused(BookError):  # noqa: N818
+class EntryRefused(BookError):
     """An entry that cannot be stored; nothing was written."""
 
 
@@ -39,11 +37,11 @@ class DuplicateEntry(EntryRefused):
     """An entry whose id is already in the book; nothing was written."""
 
 
-class InsertOnly(BookError):  # noqa: N818
+class InsertOnly(BookError):
     """Something was asked that would change or remove an entry."""
 
 
-class MergeConflict(BookError):  # noqa: N818
+class MergeConflict(BookError):
     """Two books hold the same id with different content; nothing was written.
 
     ``conflicts`` holds (id, content here, content there) as JSON text.
@@ -54,7 +52,7 @@ class MergeConflict(BookError):  # noqa: N818
         self.conflicts = conflicts
 
 
-class ImportRefused(BookError):  # noqa: N818
+class ImportRefused(BookError):
     """Rows that cannot become entries; nothing was written. ``rows`` names each with its line number and reason."""
 
     def __init__(self, title: str, message: str, rows: tuple[Problem, ...]) -> None:
