@@ -15,6 +15,7 @@ import os
 import time
 import uuid
 from datetime import datetime
+from itertools import pairwise
 from typing import Annotated, Any, ClassVar, Literal, TypeAlias, Union
 
 import msgspec
@@ -254,7 +255,7 @@ class Tank(Entry, frozen=True, kw_only=True, tag="tank"):
         if self.working_volume_l and self.full_volume_l and self.full_volume_l < self.working_volume_l:
             raise ValueError("full_volume_l must be at least working_volume_l")
         marks = [(m.mm, m.volume_l) for m in self.level_table]
-        if any(b[0] <= a[0] or b[1] <= a[1] for a, b in zip(marks, marks[1:], strict=False)):
+        if any(b[0] <= a[0] or b[1] <= a[1] for a, b in pairwise(marks)):
             raise ValueError("the level table must rise in both millimetres and litres from row to row")
 
 

@@ -17,7 +17,18 @@ import msgspec
 from bathkeeper.entries import Role
 
 Status = Literal["seen", "derived", "memory", "practice"]
-Exposure = Literal["ah", "dm2", "dm2_min", "day", "run", "heated_h", "surface_day", "surface_heated_h", "anode_dm2_day", "g_stripped"]
+Exposure = Literal[
+    "ah",
+    "dm2",
+    "dm2_min",
+    "day",
+    "run",
+    "heated_h",
+    "surface_day",
+    "surface_heated_h",
+    "anode_dm2_day",
+    "g_stripped",
+]
 
 
 class Sourced(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, omit_defaults=True):
@@ -52,12 +63,14 @@ class Window(Sourced, frozen=True, kw_only=True):
 
 class Species(Window, frozen=True, kw_only=True):
     """Something a bath holds. ``kind``: metal, salt, acid, alkali, additive, contaminant. Acids and alkalis are counted in
-    g of the named ``formula``; ``equivalents`` per mol of it turn grams into acid or base."""
+    g of the named ``formula``; ``equivalents`` per mol of it turn grams into acid or base. ``counts_weak``: titrated on to a
+    low pH, so that weak bases (carbonates) count too."""
 
     kind: Literal["metal", "salt", "acid", "alkali", "additive", "contaminant"]
     title: str = ""
     formula: str = ""
     equivalents: float | None = None
+    counts_weak: bool = False
     about: str = ""
 
 
@@ -104,8 +117,8 @@ class Prior(Sourced, frozen=True, kw_only=True):
 class Effect(Sourced, frozen=True, kw_only=True):
     """What one unit of a wear term's extent does: ``amount`` (g, mL, mol or L of ``to``) per unit, times a parameter if named.
 
-    ``to``: a species, ``water`` (litres), ``acid`` (mol of the acid balance), ``anode:METAL`` (g off the hung anodes) or ``solution``
-    (litres of bath leaving with everything in it; ``to`` the next tank for drag-out).
+    ``to``: a species, ``water`` (litres), ``acid`` (mol of the acid balance), ``anode:METAL`` (g off the hung anodes) or
+    ``solution`` (litres of bath leaving with everything in it; ``to`` the next tank for drag-out).
     """
 
     to: str
@@ -114,7 +127,8 @@ class Effect(Sourced, frozen=True, kw_only=True):
 
 
 class Wear(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, omit_defaults=True):
-    """One exposure turned into changes: extent = rate(parameter) x exposure x (slowing species / its target) ^ power x temperature."""
+    """One exposure turned into changes: extent = rate(parameter) x exposure x (slowing species / its target) ^ power x
+    temperature."""
 
     name: str
     exposure: Exposure
@@ -185,7 +199,8 @@ class Recipe(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tr
 class Reagent(Sourced, frozen=True, kw_only=True):
     """A chemical on the shelf, by formula with its hydrate. ``purity`` is the mass fraction of ``formula`` in what is bought;
     ``density_g_ml`` for liquids. ``brings``: species -> the element or group of the formula that counts for it, or ``whole``.
-    ``acid_equivalents`` per mol of formula: + for acids, - for bases. Proprietary additives: ``additive`` names the species (mL)."""
+    ``acid_equivalents`` per mol of formula: + for acids, - for bases (``weak_base``: a carbonate or the like). Proprietary
+    additives: ``additive`` names the species (mL)."""
 
     name: str
     title: str
@@ -195,14 +210,17 @@ class Reagent(Sourced, frozen=True, kw_only=True):
     density_g_ml: float | None = None
     brings: dict[str, str] = {}
     acid_equivalents: float = 0.0
+    weak_base: bool = False
     additive: str | None = None
     aliases: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
 
 
 class Method(Sourced, frozen=True, kw_only=True):
-    """A way of measuring. ``relative`` and ``absolute``: 95 % half-width of the scatter (fraction of the value; in ``unit``), added in
-    squares; ``bias_relative``/``bias_absolute``: 95 % half-width of what is wrong the same way every time (per lot, or per instrument)."""
+    """A way of measuring. ``relative`` and ``absolute``: 95 % half-width of the scatter (fraction of the value; in
+    ``unit``), added in
+    squares; ``bias_relative``/``bias_absolute``: 95 % half-width of what is wrong the same way every time (per lot, or per
+    instrument)."""
 
     name: str
     title: str

@@ -49,12 +49,18 @@ def _age(view: TankView, life: Due, now: datetime) -> Iterator[Finding]:
     if worst is None or worst[0] < SOON:
         return
     share, amount, limit, unit = worst
-    by = view.made_up + timedelta(days=life.days) if life.days is not None and view.made_up is not None and unit == "days" else None
+    by = (
+        view.made_up + timedelta(days=life.days)
+        if life.days is not None and view.made_up is not None and unit == "days"
+        else None
+    )
     yield Finding(
         id=f"{view.tank}.age.bath",
         tank=view.tank,
         what=f"bath has done {amount:.0f} of the usual {limit:.0f} {unit}",
-        why="past its usual life: look at its signs, then refresh or replace" if share >= 1 else "its usual life is nearly over",
+        why="past its usual life: look at its signs, then refresh or replace"
+        if share >= 1
+        else "its usual life is nearly over",
         level="now" if share >= 1.25 else "soon" if share >= 1 else "later",
         by=by,
         because=Because(

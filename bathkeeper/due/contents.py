@@ -76,7 +76,9 @@ def _indicator(view: TankView, name: str, indicator: Indicator) -> Iterator[Find
         f"{_number(indicator.window.get('low', 0.0))} to {_number(indicator.window.get('high', 0.0))}",
         why=f"last reading by {last.method}, {last.at:%d %b}",
         level="soon",
-        because=Because(text="The last reading against the recipe's window.", entries=(last.entry,), formula="reading against window"),
+        because=Because(
+            text="The last reading against the recipe's window.", entries=(last.entry,), formula="reading against window"
+        ),
     )
 
 
@@ -92,7 +94,8 @@ def _level(view: TankView) -> Iterator[Finding]:
         id=f"{view.tank}.low.level",
         tank=view.tank,
         what=f"level is down to {view.volume_l.value:.1f} L of {full:g} L: about {missing:.1f} L of water is missing",
-        why=f"evaporation and drag-out since the last reading; 95 % interval {view.volume_l.low:.1f} to {view.volume_l.high:.1f} L",
+        why="evaporation and drag-out since the last reading; 95 % interval "
+        f"{view.volume_l.low:.1f} to {view.volume_l.high:.1f} L",
         level="now" if share < LEVEL_NOW else "soon",
         because=Because(text="Water first, then dose: a reading at low level reads high.", formula="volume = last + flows"),
     )

@@ -17,8 +17,10 @@ from bathkeeper.findings import Estimate
 
 
 class Balance(msgspec.Struct, frozen=True, kw_only=True):
-    """Per 100 Ah, with drag-out at the life's own dm2 per Ah: ``net_g`` by metal (below zero: must be fed as salt), ``acid_mol`` used,
-    ``share`` of each metal in the anode current now, ``holding_share`` that would hold it. ``sum_of_holding``: both hold only at 1."""
+    """Per 100 Ah, with drag-out at the life's own dm2 per Ah: ``net_g`` by metal (below zero: must be fed as salt),
+    ``acid_mol`` used,
+    ``share`` of each metal in the anode current now, ``holding_share`` that would hold it. ``sum_of_holding``: both hold
+    only at 1."""
 
     net_g: dict[str, Estimate]
     acid_mol: Estimate
@@ -33,7 +35,13 @@ def balance(state: TankState, metals: Mapping[str, Metal]) -> Balance | None:
     s* = [eta w n / (M e) + (F/3600) n delta c / M] / eta_a, engine rule of the balance point with drag-out delta (L/Ah).
     """
     recipe = state.recipe
-    if recipe is None or recipe.electrode is None or not recipe.electrode.deposit or not state.alive or state.counters.charge_ah <= 0:
+    if (
+        recipe is None
+        or recipe.electrode is None
+        or not recipe.electrode.deposit
+        or not state.alive
+        or state.counters.charge_ah <= 0
+    ):
         return None
     g = state.gauss
     hundred = 100.0

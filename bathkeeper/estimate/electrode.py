@@ -1,4 +1,5 @@
-"""What charge does in a tank: metal laid down, anodes dissolved, acid used, hydrogen made (all to first order in a short step)."""
+"""What charge does in a tank: metal laid down, anodes dissolved, acid used, hydrogen made (all to first order in a short
+step)."""
 
 from __future__ import annotations
 
@@ -92,9 +93,7 @@ def deposit_g_per_ah(state: TankState, fractions: Mapping[str, Dual], metals: Ma
     return state.parameter("cathode_efficiency") * MOL_PER_AH / e
 
 
-def _short_step(
-    state: TankState, plating: Plating, part: float, metals: Mapping[str, Metal], noise: str
-) -> TankState:
+def _short_step(state: TankState, plating: Plating, part: float, metals: Mapping[str, Metal], noise: str) -> TankState:
     recipe = state.recipe
     assert recipe is not None and recipe.electrode is not None
     changes = Changes(state)
@@ -137,8 +136,8 @@ def _anode_shares(state: TankState, named: Sequence[str]) -> list[tuple[str, Dua
     """(metal, share of the branch's current, anodes) of a branch.
 
     With no anodes on record the bath is fed by the recipe's own metals. Hung anodes count before lifted ones; lifted ones must
-    have been in for the run when no other of their metal hangs. A metal without an anode efficiency in the recipe (steel in rust
-    removal, inert anodes) carries current without dissolving by it.
+    have been in for the run when no other of their metal hangs. A metal without an anode efficiency in the recipe (steel in
+    rust removal, inert anodes) carries current without dissolving by it.
     """
     assert state.recipe is not None and state.recipe.electrode is not None
     one = state.gauss.dual("volume") * 0.0 + 1.0
@@ -149,7 +148,7 @@ def _anode_shares(state: TankState, named: Sequence[str]) -> list[tuple[str, Dua
         hung = tuple(n for n, a in of_metal.items() if a.hung)
         by_metal[metal] = hung or tuple(of_metal)
     if not by_metal:
-        by_metal = {m: () for m in state.recipe.electrode.anodes}
+        by_metal = dict.fromkeys(state.recipe.electrode.anodes, ())
     shares: dict[str, Dual] = {}
     left = one
     for metal in by_metal:

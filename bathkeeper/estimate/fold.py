@@ -13,8 +13,8 @@ from datetime import UTC, datetime
 
 from bathkeeper.catalogue.loader import Catalogue
 from bathkeeper.entries import AnyEntry, Unknown
-from bathkeeper.estimate.happenings import Context, happen
-from bathkeeper.estimate.observe import Key, Reconsider
+from bathkeeper.estimate.happenings import happen
+from bathkeeper.estimate.observe import Context, Key, Reconsider
 from bathkeeper.estimate.wear import pass_time
 from bathkeeper.estimate.world import World, first_descriptions, opening
 

@@ -60,8 +60,17 @@ def instrument_errors(state: TankState) -> dict[str, Learned]:
             sd = math.sqrt(max(state.gauss.variance(name), 0.0))
             value = state.gauss.value(name)
             found[name] = Learned(
-                value=value, low=value - Z95 * sd, high=value + Z95 * sd, unit="fraction", title=name.replace(":", ": "),
-                prior={}, told=0.0, assumed=False, experiment="calibrate it", status="practice", source="",
+                value=value,
+                low=value - Z95 * sd,
+                high=value + Z95 * sd,
+                unit="fraction",
+                title=name.replace(":", ": "),
+                prior={},
+                told=0.0,
+                assumed=False,
+                experiment="calibrate it",
+                status="practice",
+                source="",
             )
     return found
 
@@ -84,7 +93,9 @@ def _one(state: TankState, name: str, prior: Prior) -> Learned:
         },
         told=told,
         assumed=told > STILL_ASSUMED,
-        experiment=next((text for key, text in EXPERIMENTS.items() if name.startswith(key)), "compare a reading before and after ten loads"),
+        experiment=next(
+            (text for key, text in EXPERIMENTS.items() if name.startswith(key)), "compare a reading before and after ten loads"
+        ),
         status=prior.status,
         source=prior.source,
     )

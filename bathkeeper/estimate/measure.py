@@ -1,4 +1,5 @@
-"""Readings as statements: what the state says an instrument should show, how far it may be off, and whose fault a miss would be."""
+"""Readings as statements: what the state says an instrument should show, how far it may be off, and whose fault a miss would
+be."""
 
 from __future__ import annotations
 
@@ -6,9 +7,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from bathkeeper.catalogue.schema import Metal, Method
-from bathkeeper.entries import LevelMark, Value
 from bathkeeper.chemistry.formulas import molar_mass
 from bathkeeper.chemistry.water_density_tanaka_2001 import water_density_kg_m3
+from bathkeeper.entries import LevelMark, Value
 from bathkeeper.estimate.dual import Dual, exp
 from bathkeeper.estimate.electrode import Plating, deposit_fractions, deposit_g_per_ah
 from bathkeeper.estimate.state import Z95, TankState
@@ -29,7 +30,8 @@ class RunRecord:
 
 @dataclass(frozen=True)
 class Expectation:
-    """``h``: what should be shown. ``noise``: variance of this reading's own error. ``blame``: the state entries, with the size of
+    """``h``: what should be shown. ``noise``: variance of this reading's own error. ``blame``: the state entries, with the
+    size of
     one unit of the reading in each, that a jump would be laid on. ``needs``: instrument errors that the state must hold."""
 
     h: Dual
@@ -61,7 +63,12 @@ def own_noise(value: Value, method: Method) -> float:
 
 
 def expect(
-    state: TankState, value: Value, method: Method, metals: Mapping[str, Metal], run: RunRecord | None, temperature_c: float | None
+    state: TankState,
+    value: Value,
+    method: Method,
+    metals: Mapping[str, Metal],
+    run: RunRecord | None,
+    temperature_c: float | None,
 ) -> Expectation | None:
     """What the reading should show; None for what is kept and shown but not conserved (temperature, voltage, verdicts ...)."""
     if value.value is None:

@@ -7,14 +7,13 @@ time, which means that the entries since the first are read again: :class:`Recon
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
 
 import numpy as np
 
 from bathkeeper.catalogue.schema import Metal, Method
-from bathkeeper.entries import Value
+from bathkeeper.entries import AnyEntry, Reading, Value
 from bathkeeper.estimate.gauss import Gauss
 from bathkeeper.estimate.measure import Expectation, noise_covariance
 from bathkeeper.estimate.state import Z95, Jump, Seen, TankState, booked, conserved_names, settled
@@ -36,6 +35,15 @@ class Reconsider(Exception):
 
 
 @dataclass(frozen=True)
+class Context:
+    """Where in the book the fold stands, and which doubtful readings are believed by now."""
+
+    position: int
+    accepted: Collection[Key]
+    positions: Mapping[str, int]
+
+
+@dataclass(frozen=True)
 class Observation:
     """One value of one entry with what it was expected to be (None: kept and shown, not conserved)."""
 
@@ -45,23 +53,22 @@ class Observation:
 
 
 def observe(
-    state: TankState,
-    observations: Sequence[Observation],
-    entry: str,
-    at: datetime,
-    position: int,
-    accepted: Collection[Key],
-    metals: dict[str, Metal],
+    state: TankState, observations: Sequence[Observation], entry: AnyEntry, context: Context, metals: Mapping[str, Metal]
 ) -> TankState:
     """The tank after an entry's readings: the believable ones applied together, the others kept in doubt.
 
     Raises:
         Reconsider: a doubtful value agrees with an earlier doubtful one.
     """
+    accepted = context.accepted
+    if isinstance(entry, Reading) and entry.confirms is True:
+        accepted = {*accepted, *((entry.id, o.value.of) for o in observations)}
     used: list[tuple[Observation, Expectation]] = []
     for observation in observations:
         value, expectation = observation.value, observation.expectation
-        seen = Seen(entry, position, at, value.of, value.unit, value.value, value.word, observation.method.name)
+        seen = Seen(
+            entry.id, context.position, entry.at, value.of, value.unit, value.value, value.word, observation.method.name
+        )
         if expectation is None or value.value is None:
             state = replace(state, seen={**state.seen, value.of: seen})
             continue
@@ -75,7 +82,7 @@ def observe(
             variance=spread,
             noise=expectation.noise,
         )
-        believed = (entry, value.of) in accepted
+        believed = (entry.id, value.of) in accepted
         if innovation**2 > DOUBT * (spread + expectation.noise):
             if not believed:
                 state = _doubted(state, replace(seen, doubtful=True))
@@ -112,7 +119,7 @@ def _opened(state: TankState, expectation: Expectation, innovation: float, seen:
     return replace(state, gauss=gauss, jumps=(*state.jumps, jump))
 
 
-def _applied(state: TankState, used: Sequence[tuple[Observation, Expectation]], metals: dict[str, Metal]) -> TankState:
+def _applied(state: TankState, used: Sequence[tuple[Observation, Expectation]], metals: Mapping[str, Metal]) -> TankState:
     R = np.array(noise_covariance([(o.value, o.method, e.noise) for o, e in used], metals))
     before = state.gauss
     after = _as_rates(state, before.updated([e.h for _, e in used], [o.value.value or 0.0 for o, _ in used], R))
@@ -123,9 +130,9 @@ def _applied(state: TankState, used: Sequence[tuple[Observation, Expectation]], 
 def _as_rates(state: TankState, after: Gauss) -> Gauss:
     """Log-scale parameters moved as the rates that they are.
 
-    What a rate did is linear in the rate and not in its logarithm, so a step of the filter along the logarithm, taken at the old
-    rate, is really a relative step of the rate: x + d becomes x + ln(1 + d), and its deviation shrinks or grows likewise. Below half
-    the old rate the step goes on as an exponential, so that a rate never reaches zero.
+    What a rate did is linear in the rate and not in its logarithm, so a step of the filter along the logarithm, taken at the
+    old rate, is really a relative step of the rate: x + d becomes x + ln(1 + d), and its deviation shrinks or grows likewise.
+    Below half the old rate the step goes on as an exponential, so that a rate never reaches zero.
     """
     if state.recipe is None:
         return after

@@ -1,4 +1,5 @@
-"""What is believed of one tank at one moment: solution, contents, anodes, parameters and instrument errors, and how it came so."""
+"""What is believed of one tank at one moment: solution, contents, anodes, parameters and instrument errors, and how it came
+so."""
 
 from __future__ import annotations
 
@@ -236,7 +237,9 @@ def settled(state: TankState) -> TankState:
     """Nothing goes below zero: what a drain took beyond what was there is given back, and booked as such."""
     g = state.gauss
     below = {
-        n: -float(g.mean[i]) for n, i in g.index.items() if g.mean[i] < 0 and (n == "volume" or n.startswith(("mass:", "anode:")))
+        n: -float(g.mean[i])
+        for n, i in g.index.items()
+        if g.mean[i] < 0 and (n == "volume" or n.startswith(("mass:", "anode:")))
     }
     if not below:
         return state

@@ -112,7 +112,10 @@ def tank_view(state: TankState, metals: Mapping[str, Metal]) -> TankView:
         ratios = {n: _ratio(state, n) for n in recipe.ratios}
     indicators = {}
     windows = recipe.indicators if recipe is not None else {}
-    for name in [*windows, *(n for n in state.seen if n not in windows and n not in state.species and not n.startswith("anode:"))]:
+    for name in [
+        *windows,
+        *(n for n in state.seen if n not in windows and n not in state.species and not n.startswith("anode:")),
+    ]:
         window = windows.get(name)
         seen = state.seen.get(name)
         edges = _edges(window)
@@ -133,7 +136,9 @@ def tank_view(state: TankState, metals: Mapping[str, Metal]) -> TankView:
         working_volume_l=state.entry.working_volume_l,
         volume_l=_of(state, "volume", "L", floor=True),
         charge_ah={
-            "since_make_up": counters.charge_ah, "since_addition": counters.since_addition_ah, "dummy": counters.dummy_ah,
+            "since_make_up": counters.charge_ah,
+            "since_addition": counters.since_addition_ah,
+            "dummy": counters.dummy_ah,
         },
         area_dm2={"since_make_up": counters.area_dm2},
         runs=counters.runs,
@@ -181,7 +186,9 @@ def _ratio(state: TankState, name: str) -> Content:
     if whole.value <= 0:
         return _against(ratio, 0.0, 1.0, "ratio", ratio.title or name, False, None)
     r = parts / whole
-    return _against(ratio, r.value, Z95 * math.sqrt(max(state.gauss.variance_of(r), 0.0)), "ratio", ratio.title or name, False, None)
+    return _against(
+        ratio, r.value, Z95 * math.sqrt(max(state.gauss.variance_of(r), 0.0)), "ratio", ratio.title or name, False, None
+    )
 
 
 def _against(
@@ -243,8 +250,15 @@ def _last(seen: Seen | None) -> LastReading | None:
     if seen is None:
         return None
     return LastReading(
-        entry=seen.entry, at=seen.at, value=seen.value, unit=seen.unit, word=seen.word, method=seen.method,
-        doubtful=seen.doubtful, expected=seen.expected, expected_spread=seen.expected_spread,
+        entry=seen.entry,
+        at=seen.at,
+        value=seen.value,
+        unit=seen.unit,
+        word=seen.word,
+        method=seen.method,
+        doubtful=seen.doubtful,
+        expected=seen.expected,
+        expected_spread=seen.expected_spread,
     )
 
 

@@ -73,7 +73,8 @@ def drag_out(state: TankState, exposure: Exposure) -> tuple[TankState, Outflow]:
 
 
 def drag_in(state: TankState, outflow: Outflow | None, exposure: Exposure) -> TankState:
-    """The tank after wet parts came in. None: from a neighbour that is not on record, as clean water of this tank's own drag-out."""
+    """The tank after wet parts came in. None: from a neighbour that is not on record, as clean water of this tank's own
+    drag-out."""
     assert state.recipe is not None
     if outflow is None:
         changes = Changes(state)
@@ -199,7 +200,11 @@ def _one_effect(changes: Changes, term: Wear, effect: Effect, amount: Dual) -> N
         changes.add(term.name, "acid", amount)
     elif effect.to.startswith("anode:"):
         metal = effect.to[6:]
-        hung = [n for n, a in state.anodes.items() if a.metal == metal and a.hung and not a.retired and state.gauss.value(f"anode:{n}") > 0]
+        hung = [
+            n
+            for n, a in state.anodes.items()
+            if a.metal == metal and a.hung and not a.retired and state.gauss.value(f"anode:{n}") > 0
+        ]
         for name in hung:
             changes.add(term.name, f"anode:{name}", amount / float(len(hung)))
     else:

@@ -14,6 +14,7 @@ from bathkeeper.entries import AnyEntry, Definition, Tank, Unknown, Workshop
 from bathkeeper.estimate.gauss import Gauss
 from bathkeeper.estimate.measure import RunRecord
 from bathkeeper.estimate.state import Z95, TankState, new_state
+from bathkeeper.estimate.wear import pass_time
 from bathkeeper.findings import Problem
 
 
@@ -104,7 +105,13 @@ def described(world: World, tank: Tank, line: Sequence[Tank], start: datetime) -
     old = world.tanks.get(tank.tank)
     if old is not None:
         fresh = replace(
-            old, entry=tank, recipe=recipe, species=species, conductivity=conductivity, gauss=_carried(old.gauss, fresh.gauss), trail=None
+            old,
+            entry=tank,
+            recipe=recipe,
+            species=species,
+            conductivity=conductivity,
+            gauss=_carried(old.gauss, fresh.gauss),
+            trail=None,
         )
     return world.with_tank(fresh)
 
@@ -117,7 +124,7 @@ def _contents(
     conductivity = {s: k.value for s, k in recipe.conductivity.items()} if recipe is not None else {}
     if tank.role == "rinse":
         before = [t for t in line if t.place < tank.place and t.role != "dry"]
-        for other in reversed(sorted(before, key=lambda t: t.place)):
+        for other in sorted(before, key=lambda t: t.place, reverse=True):
             upstream = catalogue.recipes.get(other.recipe or "")
             if upstream is not None:
                 for name, s in upstream.species.items():
@@ -143,7 +150,8 @@ def _dragged_in(species: Species) -> Species:
 
 
 def _carried(old: Gauss, fresh: Gauss) -> Gauss:
-    """The fresh shape with everything that the old one knew under the same names, and what only the old one had (anodes, lots)."""
+    """The fresh shape with everything that the old one knew under the same names, and what only the old one had (anodes,
+    lots)."""
     extra = [n for n in old.names if n not in fresh.index and n.startswith(("anode:", "gain:", "bias:", "offset:"))]
     shape = fresh.extended([(n, old.value(n), old.variance(n)) for n in extra])
     common = [n for n in shape.names if n in old.index]
@@ -152,3 +160,12 @@ def _carried(old: Gauss, fresh: Gauss) -> Gauss:
     mean[here] = old.mean[there]
     cov[np.ix_(here, here)] = old.cov[np.ix_(there, there)]
     return Gauss(shape.names, mean, cov, shape.index)
+
+
+def tank_at(world: World, tank: str, entry: AnyEntry) -> tuple[World, TankState | None]:
+    """The tank brought to the entry's moment; None, with a problem, when there is no such tank."""
+    state = world.tanks.get(tank)
+    if state is None:
+        known = ", ".join(world.tanks) or "none yet"
+        return world.with_problem(f"no tank is called `{tank}`", f"tanks on record: {known}", entry.id), None
+    return world, pass_time(state, entry.at)

@@ -39,7 +39,9 @@ class Telling:
     def read(self, tank: str, unit: str = "g/L", method: str | None = None, lot: str | None = None, **values: float) -> str:
         extra = {k: v for k, v in (("method", method), ("lot", lot)) if v is not None}
         return self.log(
-            "reading", tank=tank, values=[{"of": n.replace("_", " "), "value": v, "unit": unit, **extra} for n, v in values.items()]
+            "reading",
+            tank=tank,
+            values=[{"of": n.replace("_", " "), "value": v, "unit": unit, **extra} for n, v in values.items()],
         )
 
     def add(self, tank: str, reagent: str, amount: float, unit: str = "g") -> str:

@@ -1,17 +1,17 @@
 """Half a year on a common bus: nickel starves, the program learns the split, a second supply holds the bath.
 
 Invented and self-consistent: a 40 L line, six runs a week of 5.0 Ah on 4.3 dm2, cathode efficiency 93 %, 13 % nickel in the
-deposit, drag-out 1.5 mL/dm2, level kept with water. The hidden bath is worked out here by hand, entry by entry, from Faraday's law
-and the masses of the metals; the program sees only the entries.
+deposit, drag-out 1.5 mL/dm2, level kept with water. The hidden bath is worked out here by hand, entry by entry, from
+Faraday's law and the masses of the metals; the program sees only the entries.
 """
 
 from __future__ import annotations
 
 import pytest
 
+from bathkeeper.catalogue.loader import load
 from bathkeeper.chemistry.formulas import mass_fraction
 from bathkeeper.estimate.balance import balance
-from bathkeeper.catalogue.loader import load
 from tests.stories.telling import Telling
 
 ZN_G_AH, NI_G_AH = 1.2197, 1.0950  # Metal Finishing and other printed tables of electrochemical equivalents
@@ -41,7 +41,12 @@ def opened() -> tuple[Telling, Bath]:
     tale = Telling()
     tale.log("workshop", name="Slipway bench", scale_resolution_g=1.0)
     tale.tank("electrolyte", "plate", 1, "zinc-nickel-chloride-potassium", VOLUME)
-    tale.log("make_up", tank="electrolyte", volume_l=VOLUME, contents={"zinc": 32.0, "nickel": 24.0, "boric acid": 25.0, "chloride": 150.0})
+    tale.log(
+        "make_up",
+        tank="electrolyte",
+        volume_l=VOLUME,
+        contents={"zinc": 32.0, "nickel": 24.0, "boric acid": 25.0, "chloride": 150.0},
+    )
     tale.log("anode", tank="electrolyte", anode="zinc-1", action="hung", metal="zinc", mass_g=4000.0, area_dm2=5.0)
     tale.log("anode", tank="electrolyte", anode="nickel-1", action="hung", metal="nickel", mass_g=1500.0, area_dm2=3.0)
     tale.log("anode", tank="electrolyte", anode="zinc-1", action="lifted")
@@ -52,7 +57,11 @@ def week(tale: Telling, bath: Bath, number: int, share: float, split: bool = Fal
     for k in range(6):
         tale.day(7 * number + k + 0.3)
         if split:
-            nickel = {"supply": "bench-2", "anodes": ["nickel-1"], "charge": {"charge_ah": CHARGE * 0.95 / 6.67, "spread": 0.01}}
+            nickel = {
+                "supply": "bench-2",
+                "anodes": ["nickel-1"],
+                "charge": {"charge_ah": CHARGE * 0.95 / 6.67, "spread": 0.01},
+            }
             zinc = {"supply": "bench-1", "anodes": ["zinc-1"], "charge": {"charge_ah": CHARGE * 5.72 / 6.67, "spread": 0.05}}
             step = {"tank": "electrolyte", "minutes": 45.0, "branches": [zinc, nickel]}
         else:
@@ -123,7 +132,9 @@ def test_week_13_looks_ahead(story):
     for number in range(13):
         week(tale, bath, number, 0.03)
         if number == 7:
-            tale.log("anode", tank="electrolyte", anode="nickel-1", action="weighed", mass_g=round(bath.nickel_anode), brushed=True)
+            tale.log(
+                "anode", tank="electrolyte", anode="nickel-1", action="weighed", mass_g=round(bath.nickel_anode), brushed=True
+            )
     tale.read("electrolyte", zinc=round(bath.zinc / VOLUME, 1), nickel=round(bath.nickel / VOLUME, 1))
     for number in range(13, 42):
         week(tale, bath, number, 0.03)

@@ -1,7 +1,9 @@
 """Is the interval true, and is the estimate worth having? ``python -m tests.truth.compare [SEEDS]`` prints the table.
 
-Simulated half-years with hidden parameters, a drifting anode split, idle loss and biased instruments. Just before each analysis the
-program's concentration is compared with the truth and with two rivals: the last analysis held, and textbook ampere-hour book-keeping
+Simulated half-years with hidden parameters, a drifting anode split, idle loss and biased instruments. Just before each
+analysis the
+program's concentration is compared with the truth and with two rivals: the last analysis held, and textbook ampere-hour
+book-keeping
 from the last analysis. Both rivals are told the salts that were added; the book-keeper uses the catalogue's own priors.
 """
 
@@ -17,7 +19,7 @@ import numpy as np
 
 from bathkeeper.catalogue.loader import Catalogue, load
 from bathkeeper.chemistry.formulas import mass_fraction
-from bathkeeper.entries import Addition, AnyEntry, MakeUp, Run, parse
+from bathkeeper.entries import Addition, MakeUp, Run, parse
 from bathkeeper.estimate.fold import Fold, at_moment
 from bathkeeper.estimate.learned import learned
 from bathkeeper.estimate.state import Z95
@@ -67,7 +69,9 @@ def half_year(seed: int, recipe: str = "zinc-nickel-chloride-potassium") -> Half
         if isinstance(entry, MakeUp):
             last = {m: entry.contents[m] for m in METALS}
         elif isinstance(entry, Run):
-            charge += sum(s.charge.current_a * s.minutes / 60 for s in entry.steps if s.charge and s.charge.current_a and s.minutes)
+            charge += sum(
+                s.charge.current_a * s.minutes / 60 for s in entry.steps if s.charge and s.charge.current_a and s.minutes
+            )
         elif isinstance(entry, Addition):
             for metal, grams in _salts(catalogue, entry).items():
                 salts[metal] += grams
@@ -101,7 +105,8 @@ def half_years(seeds: Sequence[int], recipe: str = "zinc-nickel-chloride-potassi
 
 
 def ratios(rows: Iterable[Row]) -> tuple[float, float, float]:
-    """(our error / held, our error / book, share of truths inside the 95 % interval); errors as root mean square of relative error."""
+    """(our error / held, our error / book, share of truths inside the 95 % interval); errors as root mean square of relative
+    error."""
     rows = list(rows)
 
     def rms(errors: Iterable[float]) -> float:

@@ -1,0 +1,91 @@
+"""Reading entries: found the method, the instrument's own error and the run they speak of, they are handed on to be weighed."""
+
+from __future__ import annotations
+
+import msgspec
+
+from bathkeeper.catalogue.loader import CatalogueError
+from bathkeeper.catalogue.schema import Method
+from bathkeeper.chemistry.baume import MODULUS_US, sg_from_baume
+from bathkeeper.entries import Reading, Value
+from bathkeeper.estimate.measure import bias_belief, bias_name, expect
+from bathkeeper.estimate.observe import Context, Key, Observation, Reconsider, observe
+from bathkeeper.estimate.state import TankState, trailed
+from bathkeeper.estimate.world import World, tank_at
+
+
+def reading(world: World, entry: Reading, context: Context) -> World:
+    for confirmed in entry.confirms if isinstance(entry.confirms, tuple) else ():
+        position = context.positions.get(confirmed)
+        if position is None:
+            world = world.with_problem(
+                f"the reading {confirmed} that this one confirms is not in the book", "check the id", entry.id
+            )
+        elif (confirmed, "*") not in context.accepted:
+            raise Reconsider(min(position, context.position), _all_of(world, confirmed))
+    record = world.runs.get(entry.run) if entry.run is not None else None
+    if entry.run is not None and record is None:
+        world = world.with_problem(f"the run {entry.run} is not on record as plated", "name a run's id, or the tank", entry.id)
+    tank = entry.tank or (record.tank if record is not None else None)
+    if tank is None or not entry.values:
+        return world
+    world, state = tank_at(world, tank, entry)
+    if state is None:
+        return world
+    if not state.alive:
+        known = {v.of for v in entry.values} & set(state.species)
+        if known:
+            return world.with_problem(
+                f"{tank} was read for {', '.join(sorted(known))} but has no make-up on record at that time",
+                "log its make_up (back-dated)",
+                entry.id,
+            )
+    temperature = next((v.value for v in entry.values if v.of == "temperature"), None)
+    observations = []
+    for value in entry.values:
+        value = _in_own_terms(value, state)
+        if value.of in state.species and value.unit != state.species[value.of].unit:
+            right = f"give it in {state.species[value.of].unit}"
+            world = world.with_problem(f"{tank}: {value.of} was read in {value.unit}", right, entry.id)
+            continue
+        method, world = _method(world, value, entry.id)
+        bias = bias_name(value, method)
+        if bias is not None and bias not in state.gauss:
+            belief = world.calibrated.get(bias, (0.0, bias_belief(method)))
+            state = state.with_gauss(state.gauss.extended([(bias, *belief)]))
+        about_parts = record if value.of in ("deposit_mass", "thickness") or value.of.startswith("deposit_") else None
+        if record is None and (value.of == "thickness" or value.of.startswith("deposit_")):
+            world = world.with_problem(f"{value.of} is read on a run's parts", "name the run (run=ID)", entry.id)
+            continue
+        observations.append((value, method, about_parts))
+    expected = [
+        Observation(v, m, expect(state, v, m, world.catalogue.metals, about, temperature) if state.alive else None)
+        for v, m, about in observations
+    ]
+    return world.with_tank(trailed(observe(state, expected, entry, context, world.catalogue.metals)))
+
+
+def _in_own_terms(value: Value, state: TankState) -> Value:
+    """The value under the species' own name (underscores as spaces) and in fixed units (mg/L as g/L, degBe as g/cm3)."""
+    spaced = value.of.replace("_", " ")
+    of = spaced if spaced in state.species else value.of
+    amount, spread, unit = value.value, value.spread, value.unit
+    if unit == "mg/L" and amount is not None:
+        amount, spread, unit = amount / 1000, spread / 1000 if spread is not None else None, "g/L"
+    elif unit == "degBe" and amount is not None:
+        gravity = sg_from_baume(amount)
+        amount, spread, unit = gravity, gravity**2 / MODULUS_US * spread if spread is not None else None, "g/cm3"
+    return msgspec.structs.replace(value, of=of, value=amount, spread=spread, unit=unit)
+
+
+def _all_of(world: World, entry: str) -> set[Key]:
+    return {(entry, "*")} | {(entry, d.of) for t in world.tanks.values() for d in t.doubts.values() if d.entry == entry}
+
+
+def _method(world: World, value: Value, entry: str) -> tuple[Method, World]:
+    if value.method is not None:
+        try:
+            return world.catalogue.method(value.method), world
+        except CatalogueError as problem:
+            world = world.with_problem(str(problem), "the default spread was used instead", entry)
+    return world.catalogue.default_method(value.of, value.unit), world
