@@ -179,14 +179,18 @@ class Workshop:
         self._take_up()
         return True
 
-    def status(self, at: datetime | None = None) -> Status:
-        """Every tank, what is due, and what could not be used; ``at``: from the entries up to that moment.
+    def status(self, at: datetime | None = None, tank: str | None = None) -> Status:
+        """Every tank (or the one named), what is due, and what could not be used; ``at``: from the entries up to that moment.
 
         Tanks are in process order.
+
+        Raises:
+            NotFound: no tank of that name; says which there are.
         """
         moment = at or now()
         world = self.at(moment)
-        views = [tank_view(s, world.catalogue.metals) for s in _in_order(world)]
+        states = _in_order(world) if tank is None else [self._state(world, tank)]
+        views = [tank_view(s, world.catalogue.metals) for s in states]
         return Status(
             book=str(self.book.path),
             workshop=self.name,
