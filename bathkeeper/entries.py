@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import math
 import os
+import threading
 import time
 import uuid
 from datetime import datetime
@@ -183,11 +184,21 @@ class LevelMark(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields
     volume_l: NotNegative
 
 
+_last_id = 0
+_id_lock = threading.Lock()
+
+
 def new_id() -> str:
-    """A UUID version 7 (RFC 9562): 48 bits of milliseconds, then random bits, so that ids sort by the time of logging."""
-    stamp = time.time_ns() // 1_000_000
-    rand = int.from_bytes(os.urandom(10), "big")
-    value = (stamp & 0xFFFF_FFFF_FFFF) << 80 | 0x7 << 76 | (rand >> 68 & 0xFFF) << 64 | 0b10 << 62 | rand & (2**62 - 1)
+    """A UUID version 7 (RFC 9562): 48 bits of milliseconds, then random bits, so that ids sort by the time of logging.
+
+    Ids of one process always rise, also within a millisecond and when the clock is set back (RFC 9562, 6.2, method 2).
+    """
+    global _last_id
+    with _id_lock:
+        stamp = time.time_ns() // 1_000_000 & 0xFFFF_FFFF_FFFF
+        fresh = stamp << 74 | int.from_bytes(os.urandom(10), "big") >> 6
+        _last_id = fresh if fresh > _last_id else _last_id + 1
+        value = (_last_id >> 74) << 80 | 0x7 << 76 | (_last_id >> 62 & 0xFFF) << 64 | 0b10 << 62 | _last_id & (2**62 - 1)
     return str(uuid.UUID(int=value))
 
 

@@ -15,7 +15,7 @@ from bathkeeper.estimate.electrode import Plating, deposit_fractions, deposit_g_
 from bathkeeper.estimate.state import Z95, TankState
 
 DENSITY_MODEL_SPREAD = 0.01  # g/cm3, what is linearised away and what old baths carry besides [practice]
-RINSE_CONDUCTIVITY_SPREAD = 0.15  # of the value: the limiting conductivities overstate strong rinses [practice]
+RINSE_CONDUCTIVITY_SPREAD = 0.05  # of the value, reading by reading [practice]
 
 
 @dataclass(frozen=True)

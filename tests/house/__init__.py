@@ -1,0 +1,1 @@
+"""The house keeps its own rules: arrows, start-up, style, documents."""
