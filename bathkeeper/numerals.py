@@ -12,6 +12,9 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Literal
 
+LARGEST = 1e15
+"""Beyond it, and below its inverse, a number is a slip of the finger: nothing in a workshop is counted there."""
+
 
 @dataclass(frozen=True)
 class Preferences:
@@ -62,8 +65,10 @@ def number(text: str, prefs: Preferences = Preferences()) -> float:
     match = re.fullmatch(r"([0-9]+[.,]?[0-9]*|[.,][0-9]+)([eE][+-]?[0-9]{1,3})?", body)
     if match and not match[1].endswith(","):
         value = sign * float(match[1].replace(",", ".") + (match[2] or ""))
-        if abs(value) == float("inf"):
-            raise UnitError(f"`{shown}` is too large for a number here")
+        if abs(value) > LARGEST:
+            raise UnitError(f"`{shown}` is too large for a number here; {LARGEST:g} is the end")
+        if 0 < abs(value) < 1 / LARGEST:
+            raise UnitError(f"`{shown}` is too small for a number here; write 0 if nothing is meant")
         return value
     if right := _without_thousands(body):
         raise UnitError(f"`{shown}` is written with thousands separators; write {right}")

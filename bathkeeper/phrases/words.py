@@ -229,7 +229,9 @@ def match(word: str, known_names: Iterable[str]) -> str | None:
 def near(word: str, names: Iterable[str]) -> str:
     """The end of a sentence: the nearest known name, or all of them when none is near and they are few."""
     every = {plain_name(n): n for n in names}
-    found = difflib.get_close_matches(plain_name(word), list(every), 1, 0.6)
+    plain = plain_name(word)
+    begun = [n for n in every if len(plain) > 3 and n.startswith(plain)]
+    found = difflib.get_close_matches(plain, begun or list(every), 1, 0.0 if begun else 0.6)
     return f"; did you mean `{every[found[0]]}`?" if found else known(every.values())
 
 
