@@ -366,11 +366,15 @@ class Workshop:
         Raises:
             NotFound: there is nothing to take back.
         """
-        logged = [e for e in self._effective if not isinstance(e, (Unknown, Correction))]
-        if not logged:
+        last = self.last_logged()
+        if last is None:
             raise NotFound("there is nothing to take back: the book has no entries")
-        last = max(logged, key=lambda e: self.book.line_of(e.id) or 0)
         return self.correct(last.id, "undone", None, at)
+
+    def last_logged(self) -> AnyEntry | None:
+        """The entry that :meth:`undo` would withdraw: of those in force the one logged last, whatever its time."""
+        logged = [e for e in self._effective if not isinstance(e, (Unknown, Correction))]
+        return max(logged, key=lambda e: self.book.line_of(e.id) or 0, default=None)
 
     def lay_out(self, name: str, template: str, at: datetime | None = None) -> list[AnyEntry]:
         """Names the workshop and sets up a template's tanks; no make-ups, those are logged.
