@@ -1,6 +1,6 @@
 """The one door to pint: text that a person typed -> a number in the fixed unit of its kind, and back.
 
-Number and unit are split here, the unit is looked up word by word in the table below, and pint only ever sees names of our own
+Number and unit are split here, the unit is looked up word by word in `unit_words.py`, and pint only ever sees names of our own
 definitions file (``units.txt``): raw text never reaches it. What is unknown, ambiguous or impossible is refused with a sentence
 that says what would be right. pint is imported inside the functions that need a factor, so showing a fixed unit costs nothing.
 
@@ -12,7 +12,7 @@ from __future__ import annotations
 import difflib
 import functools
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
@@ -23,31 +23,10 @@ from bathkeeper.numerals import UnitError as UnitError
 from bathkeeper.numerals import figures as figures
 from bathkeeper.numerals import number as number
 from bathkeeper.numerals import one_line, tidy, tidy_decimal
-from bathkeeper.unit_words import (
-    ATOMS,
-    CALLED,
-    COMPOUND,
-    COMPOUND_FOR,
-    EXAMPLE,
-    FIXED_EXPR,
-    KNOWN,
-    LABELS,
-    MEASURES,
-    OUNCES,
-    PERCENT,
-    SHAPES,
-    SYSTEMS,
-)
-
-KINDS: dict[str, str] = {
-    "volume": "L", "mass": "g", "area": "dm2", "charge": "Ah", "current": "A", "current_density": "A/dm2",
-    "temperature": "degC", "time": "min", "thickness": "um", "length": "mm", "concentration": "g/L", "additive": "mL/L",
-    "strength": "MPa", "ph": "pH", "gravity": "g/cm3", "voltage": "V", "conductivity": "mS/cm", "fraction": "1",
-    "areal_mass": "g/dm2", "flow": "L/h",
-}
-
-BAUME_MODULUS = 145.0
-"""degBe = modulus - modulus/SG, for liquids heavier than water; 145 is usual in US trade (others: 144, 144.38, 146.78)."""
+from bathkeeper.unit_meanings import BAUME_MODULUS as BAUME_MODULUS
+from bathkeeper.unit_meanings import KINDS as KINDS
+from bathkeeper.unit_meanings import Unit, atom_name, cleaned_text, fixed_label, label_of, meanings_of, spellings
+from bathkeeper.unit_words import CALLED, EXAMPLE, KNOWN, LABELS, OUNCES, SHAPES
 
 
 @dataclass(frozen=True)
@@ -69,20 +48,6 @@ class _Context:
     equivalents_per_mol: float | None = None
     density_g_ml: float | None = None
     thickness_density_g_cm3: float | None = None
-
-
-@dataclass(frozen=True)
-class _Unit:
-    """One meaning of a unit text: ``expr`` in names of units.txt, to be turned into ``target``, and that by ``bridge`` into the
-    fixed unit of its kind."""
-
-    kind: str
-    label: str
-    expr: str
-    target: str
-    bridge: str = ""
-    note: str = ""
-    modulus: float = BAUME_MODULUS
 
 
 def understand(
@@ -120,7 +85,7 @@ def understand(
     if not digits:
         raise UnitError(f"`{one_line(text)}` has no number to read; write for example {EXAMPLE[kinds[0]]}")
     value = number(digits, prefs)
-    found = _meanings(word, kinds, prefs)
+    found = meanings_of(word, kinds, prefs)
     if not found:
         raise _refusal(digits, word, kinds, prefs)
     if len(found) > 1:
@@ -145,14 +110,14 @@ def understand_spread(
     if not amount > 0:
         raise UnitError(f"a spread of `{one_line(text)}` is not above zero; write for example 32g/L±0.5")
     value = number(value_digits, prefs)
-    meant = _meanings(value_word, (kind,), prefs)
+    meant = meanings_of(value_word, (kind,), prefs)
     if not meant:
         raise _refusal(value_digits, value_word, (kind,), prefs)
     if word == "%" and not value_word.startswith("%"):
         return _round(abs(_to_fixed(value, meant[0], known)) * amount / 100)
     if word in ("", value_word):
         return _round(abs(_to_fixed(value + amount, meant[0], known) - _to_fixed(value, meant[0], known)))
-    units = _meanings(word, (kind,), prefs)
+    units = meanings_of(word, (kind,), prefs)
     if not units:
         raise _refusal(digits, word, (kind,), prefs)
     return _round(abs(_to_fixed(amount, units[0], known) - _to_fixed(0.0, units[0], known)))
@@ -169,8 +134,8 @@ def in_unit(
         UnitError: the unit is unknown, ambiguous, or needs a context that was not given.
     """
     if unit in ("", KINDS[kind], LABELS.get(KINDS[kind])):
-        return value, _label(kind)
-    found = _meanings(unit, (kind,), prefs)
+        return value, fixed_label(kind)
+    found = meanings_of(unit, (kind,), prefs)
     if not found:
         raise _refusal("1", unit, (kind,), prefs)
     if len(found) > 1:
@@ -212,7 +177,7 @@ def _duration(text: str, prefs: Preferences) -> Understood | None:
     """``1h30``, ``1h 30min``, ``2 d 4 h``, ``1:30 h``; None for a plain number with one unit, which needs no special care."""
     clock = re.fullmatch(r"\s*([0-9]{1,3}):([0-9]{2})(?::([0-9]{2}))?\s*([a-z.]*)\s*", text, re.IGNORECASE)
     if clock:
-        first, second, third, unit = int(clock[1]), int(clock[2]), clock[3], _atom(_clean(clock[4]), "time")
+        first, second, third, unit = int(clock[1]), int(clock[2]), clock[3], atom_name(cleaned_text(clock[4]), "time")
         if second > 59 or int(third or 0) > 59:
             raise UnitError(f"`{one_line(text)}` has more than 59 behind a colon; write for example 1h30 or 90 min")
         if third is None and unit not in ("hour", "minute"):
@@ -227,7 +192,7 @@ def _duration(text: str, prefs: Preferences) -> Understood | None:
     size = {"week": 10080.0, "day": 1440.0, "hour": 60.0, "minute": 1.0, "second": 1 / 60}
     total, last = 0.0, float("inf")
     for place, (digits, word) in enumerate(parts):
-        unit = _atom(_clean(word), "time") if word else {60.0: "minute", 1.0: "second"}.get(last)
+        unit = atom_name(cleaned_text(word), "time") if word else {60.0: "minute", 1.0: "second"}.get(last)
         fractional = "." in digits or "," in digits
         if unit is None or size[unit] >= last or (fractional and place < len(parts) - 1):
             raise UnitError(f"`{one_line(text)}` is not a time; write for example 1h30, 1h 30min, 90 min or 45 s")
@@ -239,192 +204,6 @@ def _duration(text: str, prefs: Preferences) -> Understood | None:
 def _time(minutes: float, text: str) -> Understood:
     value = _round(minutes)
     return Understood(value, "min", "time", text, f"{figures(value)} min ({one_line(text)})")
-
-
-# --- units ---------------------------------------------------------------------------------------------------------------
-
-
-_SIGNS = (
-    ("µμ", "u"), ("²", "2"), ("³", "3"), ("℃", "degC"), ("℉", "degF"), ("°º", "deg"), ("″“”", '"'), ("′’", "'"), ("éÉ", "e"),
-    ("⁻−", "-"), ("\u2044÷", "/"),
-)
-
-
-def _clean(text: str) -> str:
-    """A unit text in one plain spelling: ASCII signs, no spaces, dots, hyphens, carets or multiplication signs."""
-    for signs, ascii_sign in _SIGNS:
-        for sign in signs:
-            text = text.replace(sign, ascii_sign)
-    text = re.sub(r"\s+per\s+", "/", text, flags=re.IGNORECASE).replace("**", "^")
-    return re.sub(r"[\s.^_*·⋅•×()\u00a0-]+", "", text).replace("''", '"')
-
-
-@functools.cache
-def _table(dimension: str) -> dict[str, str]:
-    """Every spelling of a dimension's units -> its name in units.txt."""
-    table = {}
-    for name, words in ATOMS[dimension].items():
-        for word in words.split():
-            table[_clean(word)] = name
-            if len(word) > 3 and word.isalpha() and not word.endswith("s"):
-                table[f"{word}s"] = name
-    if dimension == "volume":
-        for system, (_, before) in SYSTEMS.items():
-            for measure, (short, others) in MEASURES.items():
-                for word in (_clean(short), *others.split()):
-                    for mark in before.split():
-                        for spelled in (mark + word, word + mark, f"{mark}{word}s", f"{word}s{mark}"):
-                            table[spelled] = f"{system}_{measure}"
-    return table
-
-
-@functools.cache
-def _folded(dimension: str) -> dict[str, str]:
-    return {word.casefold(): name for word, name in _table(dimension).items()}
-
-
-def _atom(word: str, dimension: str) -> str | None:
-    """The name in units.txt: exact spelling first, then without regard to case, except that a leading m (milli) and M (mega)
-    are never taken for one another in a symbol."""
-    table = _table(dimension)
-    if word in table:
-        return table[word]
-    name = _folded(dimension).get(word.casefold())
-    if name is None:
-        return None
-    symbol = _clean(_label_of(name))
-    prefixed = symbol[0] in "mM" and len(symbol) > 1 and symbol not in ("min", "mil")
-    return None if prefixed and symbol.casefold() == word.casefold() and word[0] != symbol[0] else name
-
-
-def _label_of(name: str) -> str:
-    for system, (mark, _) in SYSTEMS.items():
-        if name.startswith(f"{system}_"):
-            return f"{mark} {MEASURES[name.removeprefix(f'{system}_')][0].replace('_', ' ')}"
-    for units in ATOMS.values():
-        if name in units:
-            symbol = units[name].split()[0].replace("_", " ").translate({ord("2"): "²", ord("3"): "³"})
-            return re.sub("^u(?=[mALgS]$)", "µ", symbol)
-    return name
-
-
-@functools.cache
-def _loose(word: str) -> str | None:
-    """gallon, quart, pint or fluid_ounce, when the word leaves open whose."""
-    for measure, (short, others) in MEASURES.items():
-        spellings = {_clean(short), *others.split()} - {"g"}
-        if word.casefold().removesuffix("s") in spellings or word.casefold() in spellings:
-            return measure
-    return None
-
-
-def _names(word: str, dimension: str, compound: bool, prefs: Preferences) -> Iterator[str]:
-    """The meanings of one word in a dimension, before it is known which gallon and ounce; ``*`` stands for the system."""
-    if (name := _atom(word, dimension)) is not None:
-        yield name
-    elif dimension == "volume" and (measure := _loose(word)):
-        yield f"*_{measure}"
-    elif word.casefold() in OUNCES:
-        if dimension == "volume" and (compound or prefs.ounce in (None, "fluid")):
-            yield "*_fluid_ounce"
-        elif dimension == "mass" and compound:
-            yield "troy_ounce" if prefs.ounce == "troy" else "avoirdupois_ounce"
-        elif dimension == "mass" and prefs.ounce != "fluid":
-            yield from (f"{prefs.ounce}_ounce",) if prefs.ounce else ("avoirdupois_ounce", "troy_ounce")
-
-
-def _meanings(word: str, kinds: Sequence[str], prefs: Preferences) -> list[_Unit]:
-    """All that the unit text can mean in the allowed kinds; kinds after the first that fits count only for a bare ounce."""
-    cleaned = _clean(word)
-    found: list[_Unit] = []
-    bare_ounce = cleaned.casefold() in OUNCES
-    for kind in kinds:
-        if not found or bare_ounce:
-            found += [u for u in _of_kind(cleaned, kind, prefs) if u not in found]
-    return found
-
-
-def _of_kind(cleaned: str, kind: str, prefs: Preferences) -> list[_Unit]:
-    if (special := _special(cleaned, kind)) is not None:
-        return [special]
-    for short in COMPOUND_FOR.get(kind, ()):
-        if cleaned == short or (len(short) > 2 and cleaned.casefold() == short.casefold()):
-            cleaned = _clean(COMPOUND[short])
-    above, slash, below = cleaned.partition("/")
-    systems = [prefs.gallon] if prefs.gallon else list(SYSTEMS)
-    found: list[_Unit] = []
-    for top, bottom in SHAPES[kind]:
-        if bool(bottom) != bool(slash) or not above:
-            continue
-        for first in _names(above, top, bool(bottom), prefs):
-            for second in _names(below, bottom, True, prefs) if bottom else ("",):
-                for system in systems:
-                    unit = _compound(kind, top, first.replace("*", str(system)), second.replace("*", str(system)))
-                    if unit not in found:
-                        found.append(unit)
-    return found
-
-
-def _compound(kind: str, top: str, first: str, second: str) -> _Unit:
-    expr = f"{first}/{second}" if second else first
-    label = f"{_label_of(first)}/{_label_of(second)}" if second else _label_of(first)
-    if second:
-        label = label.replace("oz avdp/", "oz/")
-    target, bridge = FIXED_EXPR[kind], ""
-    if kind == "thickness" and second:
-        target, bridge = "gram/square_metre", "thickness_density"
-    elif top == "amount":
-        target, bridge = "mole/litre", "molar_mass"
-    elif top == "equivalents":
-        target, bridge = "equivalent/litre", "equivalents"
-    elif expr == target:
-        label = _label(kind)
-    return _Unit(kind, label, expr, target, bridge)
-
-
-def _special(cleaned: str, kind: str) -> _Unit | None:
-    """Units that are no product of powers: percentages, ppm, pH, specific gravity, degrees Baumé, a number without unit."""
-    folded = cleaned.casefold().replace("percent", "%").replace("pct", "%")
-    percent = next((p for p, words in PERCENT.items() if folded in words), "")
-    fixed = FIXED_EXPR[kind]
-    if kind == "concentration":
-        if folded == "ppm":
-            return _Unit(kind, "ppm", "milligram/litre", fixed, note="taken as mg/L in water")
-        if percent == "w/v":
-            return _Unit(kind, "% w/v", "percent_wv", "percent_wv", "tens")
-        if percent == "w/w":
-            return _Unit(kind, "% w/w", "percent", "percent", "density")
-        if percent == "v/v":
-            return _Unit(kind, "% v/v", "percent", "percent", "liquid")
-    elif kind == "additive" and (percent == "v/v" or folded == "%"):
-        return _Unit(kind, "% v/v", "percent_vv", "percent_vv", "tens")
-    elif kind == "fraction" and folded in ("%", ""):
-        return _Unit(kind, "%", "percent", "percent", "hundredths") if folded else _Unit(kind, "", fixed, fixed)
-    elif kind == "ph" and folded in ("ph", ""):
-        return _Unit(kind, "", fixed, fixed)
-    elif kind == "gravity":
-        if folded in ("sg", "", "s.g", "specificgravity"):
-            return _Unit(kind, "SG" if folded else "", fixed, fixed, note="specific gravity taken as g/cm³" if folded else "")
-        if folded in ("g/cm3", "g/cc", "g/ccm", "kg/l", "kg/dm3"):
-            return _Unit(kind, _label(kind), fixed, fixed)
-        match = re.fullmatch(r"(?:deg)?(?:be|baume)(?:modulus|mod|m)?([0-9,]*)", folded)
-        raw = re.search(r"[0-9]+$", folded)
-        if match:
-            return _Unit(kind, "°Bé", "baume", "baume", "baume", modulus=_modulus(raw[0]) if raw else BAUME_MODULUS)
-    return None
-
-
-def _modulus(digits: str) -> float:
-    # the point of 144.38 was dropped with the other signs: three digits stand before it
-    value = float(f"{digits[:3]}.{digits[3:] or '0'}")
-    if not 130 <= value <= 150:
-        raise UnitError(f"{digits} is not a Baumé modulus; those in use are 144 to 147, for example 145")
-    return value
-
-
-def _label(kind: str) -> str:
-    fixed = KINDS[kind]
-    return "" if fixed in ("1", "pH") else LABELS.get(fixed, fixed)
 
 
 # --- values --------------------------------------------------------------------------------------------------------------
@@ -448,13 +227,13 @@ def _scale(expr: str, target: str) -> tuple[float, float]:
         f"delta_{target}").magnitude), zero)
 
 
-def _need(value: float | None, unit: _Unit, what: str, instead: str) -> float:
+def _need(value: float | None, unit: Unit, what: str, instead: str) -> float:
     if value is None or not value > 0:
-        raise UnitError(f"{unit.label} needs {what} to become {_label(unit.kind)}, and it is not known here; {instead}")
+        raise UnitError(f"{unit.label} needs {what} to become {fixed_label(unit.kind)}, and it is not known here; {instead}")
     return value
 
 
-def _bridge(unit: _Unit, context: _Context) -> float:
+def _bridge(unit: Unit, context: _Context) -> float:
     """What one ``target`` of the unit is in the fixed unit."""
     if unit.bridge in ("molar_mass", "equivalents"):
         per_mol = _need(context.molar_mass_g_mol, unit, "the molar mass of the substance", "write it in g/L")
@@ -476,7 +255,7 @@ def _round(value: float) -> float:
     return float(f"{value:.12g}")
 
 
-def _to_fixed(value: float, unit: _Unit, context: _Context) -> float:
+def _to_fixed(value: float, unit: Unit, context: _Context) -> float:
     if unit.bridge == "baume":
         if not 0 <= value < unit.modulus * 0.6:
             raise UnitError(f"{tidy(value)} °Bé is off the scale for liquids heavier than water; write for example 22 degBe, "
@@ -486,17 +265,17 @@ def _to_fixed(value: float, unit: _Unit, context: _Context) -> float:
     return _round((value * factor + offset) * _bridge(unit, context))
 
 
-def _from_fixed(value: float, unit: _Unit, context: _Context) -> float:
+def _from_fixed(value: float, unit: Unit, context: _Context) -> float:
     if unit.bridge == "baume":
         return _round(unit.modulus - unit.modulus / value)
     factor, offset = _scale(unit.expr, unit.target)
     return _round((value / _bridge(unit, context) - offset) / factor)
 
 
-def _understood(text: str, digits: str, value: float, unit: _Unit, context: _Context) -> Understood:
+def _understood(text: str, digits: str, value: float, unit: Unit, context: _Context) -> Understood:
     fixed = _to_fixed(value, unit, context)
     _possible(fixed, unit.kind, one_line(text))
-    echo = f"{_echo_figures(fixed, digits)} {_label(unit.kind)}".rstrip()
+    echo = f"{_echo_figures(fixed, digits)} {fixed_label(unit.kind)}".rstrip()
     typed = f"{tidy(value)} {unit.label}".rstrip()
     if unit.kind == "ph":
         echo = f"pH {tidy(value)}"
@@ -511,8 +290,8 @@ def _understood(text: str, digits: str, value: float, unit: _Unit, context: _Con
         echo += f" ({typed} at {tidy(context.density_g_ml or 0)} g/mL)"
     elif unit.bridge == "thickness_density":
         echo += f" ({typed} at {tidy(context.thickness_density_g_cm3 or 0)} g/cm³)"
-    elif unit.label == _label(unit.kind) or not unit.label:
-        echo = f"{tidy(value)} {_label(unit.kind)}".rstrip()
+    elif unit.label == fixed_label(unit.kind) or not unit.label:
+        echo = f"{tidy(value)} {fixed_label(unit.kind)}".rstrip()
     else:
         echo += f" ({typed}{', ' + unit.note if unit.note else ''})"
     return Understood(fixed, KINDS[unit.kind], unit.kind, text, echo)
@@ -546,13 +325,13 @@ def _possible(value: float, kind: str, text: str) -> None:
 # --- refusals ------------------------------------------------------------------------------------------------------------
 
 
-def _ambiguous(digits: str, word: str, value: float, found: Sequence[_Unit], context: _Context) -> UnitError:
+def _ambiguous(digits: str, word: str, value: float, found: Sequence[Unit], context: _Context) -> UnitError:
     readings = []
     for unit in found:
         fixed = Decimal(repr(_to_fixed(value, unit, context)))
         last = min(fixed.adjusted() - 3, 0) if fixed else 0
         label = unit.label.replace("imp ", "imperial ")
-        readings.append(f"{tidy(value)} {label} = {fixed.quantize(Decimal(1).scaleb(last)):f} {_label(unit.kind)}")
+        readings.append(f"{tidy(value)} {label} = {fixed.quantize(Decimal(1).scaleb(last)):f} {fixed_label(unit.kind)}")
     what = next((w for w in ("gallon", "ounce") if any(w in u.expr for u in found)), "measure")
     return UnitError(f"`{digits} {word}` leaves open which {what} is meant: {' or '.join(readings)}; write the one you mean, "
                      f"or set it once for the workshop", readings)
@@ -566,7 +345,7 @@ def _refusal(digits: str, word: str, kinds: Sequence[str], prefs: Preferences) -
     if not word:
         return UnitError(f"`{digits}` has no unit, and {names} needs one; write for example {EXAMPLE[kinds[0]]} "
                          f"(known are {known})")
-    cleaned = _clean(word)
+    cleaned = cleaned_text(word)
     if "concentration" in kinds and cleaned.casefold() in ("%", "percent", "pct"):
         value = number(digits, prefs)
         grams = figures(value * 10)
@@ -576,7 +355,7 @@ def _refusal(digits: str, word: str, kinds: Sequence[str], prefs: Preferences) -
     if cleaned.casefold() in OUNCES and prefs.ounce:
         return UnitError(f"`{word}` alone is {prefs.ounce} in this workshop, which is not {names}; write oz avdp, troy oz "
                          f"or US fl oz")
-    elsewhere = [k for k in sorted(KINDS, key="thickness".__eq__) if k not in kinds and _meanings(word, (k,), prefs)]
+    elsewhere = [k for k in sorted(KINDS, key="thickness".__eq__) if k not in kinds and meanings_of(word, (k,), prefs)]
     if elsewhere:
         return UnitError(f"`{word}` is a unit of {elsewhere[0].replace('_', ' ')}, and {names} is wanted; known are {known}")
     near = _near(cleaned, kinds)
@@ -586,11 +365,11 @@ def _refusal(digits: str, word: str, kinds: Sequence[str], prefs: Preferences) -
 
 def _near(cleaned: str, kinds: Sequence[str]) -> str:
     listed = ", ".join(re.sub("[()]", ",", KNOWN[kind]) for kind in kinds)
-    spelled = {_clean(known): known.strip() for known in re.split(r", (?:or )?", listed) if known.strip()}
+    spelled = {cleaned_text(known): known.strip() for known in re.split(r", (?:or )?", listed) if known.strip()}
     for kind in kinds:
         for top, bottom in SHAPES[kind]:
             if not bottom:
-                spelled.update({w: _label_of(n) for w, n in _table(top).items() if w not in spelled})
+                spelled.update({w: label_of(n) for w, n in spellings(top).items() if w not in spelled})
     folded = {w.casefold(): label for w, label in spelled.items()}
     if cleaned.casefold() in folded:
         return folded[cleaned.casefold()]
