@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import math
 from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime, timedelta
@@ -324,6 +325,28 @@ class Workshop:
         self._world = self._fold.take(self._effective)
         return implausible(entry, before.tanks, after.tanks, now())
 
+    def cautions_of(self, tank: str) -> list[str]:
+        """The usual cautions of a tank's recipe. Raises NotFound."""
+        recipe = self.recipe(tank)
+        return [] if recipe is None else [c.text for c in recipe.cautions]
+
+    def cautions_about(self, raw: Mapping[str, Any]) -> list[str]:
+        """The usual cautions for what an entry tells of: those of its tanks' recipes for the occasion, and its reagents' own.
+
+        Raises:
+            EntryError: the entry cannot be.
+        """
+        entry = parse({"id": new_id(), **raw})
+        found: list[str] = []
+        for name in self.world.tanks:
+            recipe = self.world.tanks[name].recipe
+            if name in tanks_of(entry) and recipe is not None:
+                found += [c.text for c in recipe.cautions if c.when == entry.kind]
+        for item in (*getattr(entry, "items", ()), *getattr(entry, "reagents", ())):
+            with contextlib.suppress(CatalogueError):
+                found += self.catalogue.reagent(item.reagent).cautions
+        return list(dict.fromkeys(found))
+
     def log(self, raw: Mapping[str, Any]) -> Logged:
         """Appends an entry to the book.
 
@@ -457,7 +480,7 @@ class Workshop:
             for cause, account in view.flows.items()
             if f"mass:{subject}" in account
         )
-        unit = "" if content.unit == "fraction" else f" {content.unit}"
+        unit = "" if content.unit in ("fraction", "ratio") else f" {content.unit}"
         what = f"{content.title} in {view.tank}: {content.value:.4g}{unit} (95 %: {content.low:.4g} to {content.high:.4g})"
         sources = [f"window, {content.window_status}: {content.window_source or 'an editable default'}"]
         recipe = self.recipe(view.tank)
@@ -488,6 +511,11 @@ def _by_id(id: str, entries: Sequence[AnyEntry | Unknown]) -> AnyEntry | Unknown
         right = "give more of the id" if found else "an id is at least six signs, from its beginning or its end"
         raise NotFound(f"{len(found) or 'no'} {'entries have' if found else 'entry has'} the id `{id}`; {right}")
     return found[0]
+
+
+def plain(entry: AnyEntry | Unknown) -> dict[str, Any]:
+    """An entry as plain JSON values; one of an unknown kind as it stands in the book."""
+    return entry.raw if isinstance(entry, Unknown) else to_plain(entry)
 
 
 def tanks_of(entry: AnyEntry | Unknown) -> set[str]:
@@ -589,5 +617,6 @@ def _why_learned(view: TankView, name: str) -> tuple[str, Because]:
 
 
 __all__ = [
-    "EntryError", "History", "Logged", "NotFound", "Status", "Trend", "TrendPoint", "Workshop", "changes", "now", "tanks_of",
+    "EntryError", "History", "Logged", "NotFound", "Status", "Trend", "TrendPoint", "Workshop", "changes", "now", "plain",
+    "tanks_of",
 ]

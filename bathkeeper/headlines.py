@@ -1,0 +1,111 @@
+"""An entry in one line, for lists: what happened, to what, how much."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from bathkeeper.entries import (
+    Addition,
+    Anode,
+    AnyEntry,
+    Calibration,
+    Charge,
+    Correction,
+    Definition,
+    Item,
+    MakeUp,
+    Reading,
+    Remark,
+    Removal,
+    Run,
+    Step,
+    Tank,
+    Unknown,
+    Value,
+    Workshop,
+)
+from bathkeeper.numerals import Preferences
+from bathkeeper.showing import shown
+
+NO_HABITS = Preferences()
+
+
+def headline(entry: AnyEntry | Unknown, prefs: Preferences = NO_HABITS) -> str:
+    """One line of an entry, without its moment, tank and kind; may hold text as people typed it."""
+    match entry:
+        case Workshop():
+            said = entry.name
+        case Tank():
+            size = [shown(entry.working_volume_l, "L", prefs)] if entry.working_volume_l else []
+            recipe = f" by {entry.recipe}" if entry.recipe else ""
+            said = ", ".join([entry.role + recipe, *size, *([] if entry.in_service else ["out of service"])])
+        case Definition():
+            said = f"{entry.of} {entry.name}"
+        case MakeUp():
+            contents = [f"{n} {shown(v, 'g/L', NO_HABITS).removesuffix(' g/L')}" for n, v in entry.contents.items()]
+            said = ", ".join([shown(entry.volume_l, "L", prefs), *contents, *_items(entry.reagents, prefs)])
+        case Run():
+            said = _run(entry, prefs)
+        case Reading():
+            said = ", ".join([*(_value(v, prefs) for v in entry.values), *_confirmed(entry)])
+        case Addition():
+            said = ", ".join(_items(entry.items, prefs))
+        case Removal():
+            amount = "everything" if entry.all else shown(entry.volume_l or 0.0, "L", prefs)
+            said = amount + (f" to {entry.to}" if entry.to else "")
+        case Anode():
+            mass = f" {shown(entry.mass_g, 'g', prefs)}" if entry.mass_g is not None else ""
+            said = f"{entry.anode} {entry.action}{mass}" + (", brushed" if entry.brushed else "")
+        case Calibration():
+            said = f"{entry.what} {entry.name} reads {shown(entry.result, '', prefs)} times {entry.against}"
+        case Remark():
+            said = (f"{entry.defect}: " if entry.defect else "") + entry.text
+        case Correction():
+            said = f"{'withdraws' if entry.withdraw else 'corrects'} {entry.corrects[-8:]}: {entry.reason}"
+        case _:
+            said = "of a kind that this version does not know"
+    return said
+
+
+def _items(items: Sequence[Item], prefs: Preferences) -> list[str]:
+    return [f"{i.reagent} {shown(i.amount, i.unit, prefs)}" for i in items]
+
+
+def _value(value: Value, prefs: Preferences) -> str:
+    title = "pH" if value.of == "ph" else value.of.replace("_", " ")
+    return f"{title} {value.word if value.value is None else shown(value.value, value.unit, prefs)}"
+
+
+def _confirmed(reading: Reading) -> list[str]:
+    if isinstance(reading.confirms, bool):
+        return ["confirmed"] if reading.confirms else []
+    return [f"confirms {', '.join(i[-8:] for i in reading.confirms)}"] if reading.confirms else []
+
+
+def _run(run: Run, prefs: Preferences) -> str:
+    load = ", ".join((f"{p.count} " if p.count > 1 else "") + p.description for p in run.parts)
+    area = f" ({shown(run.area_dm2, 'dm2', prefs)})" if run.area_dm2 else ""
+    charged = [f"{s.tank} {told}" for s in run.steps if (told := _charges(s, prefs))]
+    through = ", ".join(charged) or " > ".join(s.tank for s in run.steps)
+    return f"{load or 'load'}{area}: {through}"
+
+
+def _charges(step: Step, prefs: Preferences) -> str:
+    charges = [step.charge] if step.charge is not None else [b.charge for b in step.branches]
+    return " + ".join(charge_text(c, step.minutes, prefs) for c in charges)
+
+
+def charge_text(charge: Charge, minutes: float | None, prefs: Preferences = NO_HABITS) -> str:
+    """A charge in the way that it was told, such as ``7 A for 40 min``."""
+    if charge.charge_ah is not None:
+        return shown(charge.charge_ah, "Ah", prefs)
+    if charge.current_a is not None:
+        return f"{shown(charge.current_a, 'A', prefs)} for {shown(minutes or 0.0, 'min', prefs)}"
+    if charge.stretches is not None:
+        return " + ".join(f"{shown(s.current_a, 'A', prefs)} for {shown(s.minutes, 'min', prefs)}" for s in charge.stretches)
+    if charge.ramp is not None:
+        r = charge.ramp
+        return f"{shown(r.from_a, 'A', prefs)} to {shown(r.to_a, 'A', prefs)} over {shown(r.minutes, 'min', prefs)}"
+    if charge.counter is not None:
+        return f"counter {shown(charge.counter.start_ah, 'Ah', prefs)} to {shown(charge.counter.end_ah, 'Ah', prefs)}"
+    return f"{shown(charge.trace.charge_ah, 'Ah', prefs)} by trace" if charge.trace is not None else ""
