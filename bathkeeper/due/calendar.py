@@ -76,20 +76,24 @@ def _age(view: TankView, life: Due, now: datetime) -> Iterator[Finding]:
 def _overdue(view: TankView, name: str, due: Due, now: datetime) -> Iterator[Finding]:
     last = _last_of(view, name)
     since = last.at if last is not None else view.made_up
-    if since is None or due.days is None:
+    if since is None:
         return
     days = (now - since).total_seconds() / SECONDS_PER_DAY
-    if days <= due.days:
+    charge = view.charge_ah["since_make_up"] - (last.charge_ah if last is not None else 0.0)
+    late = max(days / due.days if due.days else 0.0, charge / due.charge_ah if due.charge_ah else 0.0)
+    if late <= 1:
         return
     title = "pH" if name == "ph" else name
     ever = f"last read {since:%d %b}" if last is not None else "not read since the make-up"
+    spells = [f"{due.days:g} days"] if due.days is not None else []
+    spells += [f"{due.charge_ah:g} Ah"] if due.charge_ah is not None else []
     yield Finding(
         id=f"{view.tank}.reading.{name}",
         tank=view.tank,
-        what=f"{title} has not been read for {days:.0f} days",
-        why=f"{ever}; every {due.days:g} days keeps the estimate sharp",
-        level="soon" if days > 1.5 * due.days else "later",
-        by=since + timedelta(days=due.days),
+        what=f"{title} has not been read for {days:.0f} days" + (f" and {charge:.0f} Ah" if due.charge_ah else ""),
+        why=f"{ever}; every {' or '.join(spells)} keeps the estimate sharp",
+        level="soon" if late > 1.5 else "later",
+        by=since + timedelta(days=due.days) if due.days is not None else None,
         because=Because(
             text="Between readings the interval widens with every load.",
             entries=(last.entry,) if last is not None else (),

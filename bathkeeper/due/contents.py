@@ -12,6 +12,7 @@ from bathkeeper.findings import Because, Finding, Level
 LIKELY_OUT = 0.5  # chance beyond an edge at which a content counts as out of its window
 MAYBE_OUT = 0.2  # chance at which it counts as near [practice]
 LEVEL_SOON, LEVEL_NOW = 0.95, 0.90  # of the working volume [practice]
+RINSE_SOON, RINSE_NOW = 0.85, 0.70  # a rinse may stand lower [practice]
 ANODE_SOON, ANODE_NOW = 0.30, 0.10  # of the mass when hung [practice]
 BAND = "value and 95 % interval of the estimate against the edge of the window"
 
@@ -41,7 +42,7 @@ def _edge(view: TankView, name: str, content: Content) -> Iterator[Finding]:
         if chance < MAYBE_OUT or (chance < LIKELY_OUT and content.kind in ("additive", "contaminant")):
             continue
         level: Level = "now" if chance >= LIKELY_OUT else "soon"
-        unit = "" if content.unit == "fraction" else f" {content.unit}"
+        unit = "" if content.unit in ("fraction", "ratio") else f" {content.unit}"
         side = "below" if edge == "low" else "above"
         what = f"{content.title} {_number(content.value)}{unit} is {side} its {edge} limit {_number(limit)}"
         if level == "soon":
@@ -87,7 +88,8 @@ def _level(view: TankView) -> Iterator[Finding]:
     if not full:
         return
     share = view.volume_l.value / full
-    if share >= LEVEL_SOON:
+    soon, now = (RINSE_SOON, RINSE_NOW) if view.role == "rinse" else (LEVEL_SOON, LEVEL_NOW)
+    if share >= soon:
         return
     missing = full - view.volume_l.value
     yield Finding(
@@ -96,12 +98,22 @@ def _level(view: TankView) -> Iterator[Finding]:
         what=f"level is down to {view.volume_l.value:.1f} L of {full:g} L: about {missing:.1f} L of water is missing",
         why="evaporation and drag-out since the last reading; 95 % interval "
         f"{view.volume_l.low:.1f} to {view.volume_l.high:.1f} L",
-        level="now" if share < LEVEL_NOW else "soon",
+        level="now" if share < now else "soon",
         because=Because(text="Water first, then dose: a reading at low level reads high.", formula="volume = last + flows"),
     )
 
 
 def _anode(view: TankView, name: str, anode: AnodeView) -> Iterator[Finding]:
+    if anode.caution and not anode.retired:
+        yield Finding(
+            id=f"{view.tank}.caution.{name}",
+            tank=view.tank,
+            what=f"anode {name} ({anode.metal}) does not belong in this tank: {anode.caution}",
+            why="take it out, air the room; no plan is made on it",
+            level="now",
+            because=Because(text="The recipe does not name this metal as an anode.", sources=("common practice",)),
+        )
+        return
     if anode.retired or anode.left_fraction >= ANODE_SOON:
         return
     gone = anode.mass_g.value <= 0

@@ -28,7 +28,11 @@ class Changes:
     def applied(self) -> TankState:
         """The state after all of them."""
         state = self.state
-        flows = state.flows
+        by_cause: dict[str, dict[str, float]] = {}
         for cause, name, amount in self.booked:
-            flows = booked(flows, cause, {name: amount})
+            account = by_cause.setdefault(cause, {})
+            account[name] = account.get(name, 0.0) + amount
+        flows = state.flows
+        for cause, account in by_cause.items():
+            flows = booked(flows, cause, account)
         return settled(replace(state, gauss=state.gauss.moved(self.by_name), flows=flows))

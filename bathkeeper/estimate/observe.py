@@ -67,7 +67,15 @@ def observe(
     for observation in observations:
         value, expectation = observation.value, observation.expectation
         seen = Seen(
-            entry.id, context.position, entry.at, value.of, value.unit, value.value, value.word, observation.method.name
+            entry=entry.id,
+            position=context.position,
+            at=entry.at,
+            of=value.of,
+            unit=value.unit,
+            value=value.value,
+            word=value.word,
+            method=observation.method.name,
+            charge_ah=state.counters.charge_ah,
         )
         if expectation is None or value.value is None:
             state = replace(state, seen={**state.seen, value.of: seen})

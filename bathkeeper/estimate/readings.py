@@ -13,6 +13,8 @@ from bathkeeper.estimate.observe import Context, Key, Observation, Reconsider, o
 from bathkeeper.estimate.state import TankState, trailed
 from bathkeeper.estimate.world import World, tank_at
 
+VERDICT_SPREAD = 0.4  # of the amount, 95 %: what a panel or an eye can tell of an additive, at best [practice]
+
 
 def reading(world: World, entry: Reading, context: Context) -> World:
     for confirmed in entry.confirms if isinstance(entry.confirms, tuple) else ():
@@ -42,8 +44,9 @@ def reading(world: World, entry: Reading, context: Context) -> World:
             )
     temperature = next((v.value for v in entry.values if v.of == "temperature"), None)
     observations = []
-    for value in entry.values:
-        value = _in_own_terms(value, state)
+    judged = [j for value in entry.values for j in _judged(value, state)]
+    for told in [*entry.values, *judged]:
+        value = _in_own_terms(told, state)
         if value.of in state.species and value.unit != state.species[value.of].unit:
             right = f"give it in {state.species[value.of].unit}"
             world = world.with_problem(f"{tank}: {value.of} was read in {value.unit}", right, entry.id)
@@ -63,6 +66,24 @@ def reading(world: World, entry: Reading, context: Context) -> World:
         for v, m, about in observations
     ]
     return world.with_tank(trailed(observe(state, expected, entry, context, world.catalogue.metals)))
+
+
+def _judged(value: Value, state: TankState) -> list[Value]:
+    """A verdict on an additive, or on a panel, as the weak statement about additives that it is: +-40 % at best."""
+    if value.unit != "verdict" or value.word is None or state.recipe is None:
+        return []
+    additives = {n: s for n, s in state.recipe.species.items() if s.kind == "additive" and s.low and s.target and s.high}
+    word = value.word.strip().lower()
+    named = value.of.replace("_", " ")
+    about = [named] if named in additives else ["brightener"] if value.of == "panel" and "brightener" in additives else []
+    found: list[Value] = []
+    for name in about:
+        s = additives[name]
+        amounts = {"low": (s.low or 0.0) * 0.7, "dull": (s.low or 0.0) * 0.7, "good": s.target, "high": (s.high or 0.0) * 1.3}
+        amount = amounts.get(word)
+        if amount:
+            found.append(Value(of=name, value=amount, unit=s.unit, spread=VERDICT_SPREAD * amount))  # type: ignore[arg-type]
+    return found
 
 
 def _in_own_terms(value: Value, state: TankState) -> Value:

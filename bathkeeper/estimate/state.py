@@ -53,6 +53,7 @@ class Seen:
     innovation: float = 0.0
     variance: float = 0.0
     noise: float = 0.0
+    charge_ah: float = 0.0
 
 
 @dataclass(frozen=True)

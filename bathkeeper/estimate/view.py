@@ -32,6 +32,7 @@ class LastReading(msgspec.Struct, frozen=True, kw_only=True):
     doubtful: bool
     expected: float | None = None
     expected_spread: float | None = None
+    charge_ah: float = 0.0
 
 
 class Content(msgspec.Struct, frozen=True, kw_only=True):
@@ -70,6 +71,7 @@ class AnodeView(msgspec.Struct, frozen=True, kw_only=True):
     hung: bool
     retired: bool
     since: datetime
+    caution: str = ""
 
 
 class TankView(msgspec.Struct, frozen=True, kw_only=True):
@@ -146,7 +148,7 @@ def tank_view(state: TankState, metals: Mapping[str, Metal]) -> TankView:
         species=species,
         ratios=ratios,
         indicators=indicators,
-        anodes={n: _anode(state, n) for n in state.anodes},
+        anodes={n: _anode(state, n, metals) for n in state.anodes},
         learned=learned(state),
         instruments=instrument_errors(state),
         acid_used_mol=_negated(_of(state, "acid", "mol")),
@@ -232,8 +234,10 @@ def _standing(value: float, half: float, edges: Mapping[str, float]) -> Standing
     return "in"
 
 
-def _anode(state: TankState, name: str) -> AnodeView:
+def _anode(state: TankState, name: str, metals: Mapping[str, Metal]) -> AnodeView:
     info = state.anodes[name]
+    electrode = state.recipe.electrode if state.recipe is not None else None
+    belongs = electrode is None or info.metal in electrode.anodes
     mass = _of(state, f"anode:{name}", "g", floor=True)
     return AnodeView(
         metal=info.metal,
@@ -243,6 +247,7 @@ def _anode(state: TankState, name: str) -> AnodeView:
         hung=info.hung,
         retired=info.retired,
         since=info.since,
+        caution="" if belongs else metals[info.metal].caution,
     )
 
 
@@ -259,6 +264,7 @@ def _last(seen: Seen | None) -> LastReading | None:
         doubtful=seen.doubtful,
         expected=seen.expected,
         expected_spread=seen.expected_spread,
+        charge_ah=seen.charge_ah,
     )
 
 
