@@ -93,12 +93,23 @@ def test_thinning_concentrated_acids() -> None:
     # evergainful.com.my acid-base table: 82.5 mL of 12.1 M HCl to 1 L of 1 M; 28 mL of 36 N sulfuric acid to 1 L of 1 N
     assert additions.stock_volume(12.1, 1.0, 1000) == printed("82.5", slack=2)
     assert additions.stock_volume(36, 1.0, 1000) == printed("28")
+    # c1 V1 = c2 V2: 0.5 M from 2 M is a quarter
+    assert additions.stock_volume(2.0, 0.5, 400) == pytest.approx(100)
 
 
 def test_diluted_acid_of_the_pharmacopoeia() -> None:
     # USP 35: 226 mL concentrated hydrochloric acid (37.2 %, 1.18) to 1 L holds 9.5-10.5 g/100 mL
     strong = additions.g_l_from_percent_w_w(37.2, 1.18)
     assert 95 <= additions.mixed_concentration([(226, strong), (774, 0)]) <= 105
+
+
+def test_the_edges_are_allowed() -> None:
+    assert additions.missing_g(60, 28, 28) == 0
+    assert additions.at_level_g_l(88, 40, 40) == 88
+    assert additions.after_swap_g_l(88, 1.0) == 0
+    assert additions.after_swap_g_l(88, 0.0) == 88
+    assert additions.brought_g(100, 0.5) == additions.brought_g(100, 0.5, 1.0) == 50
+    assert additions.percent_w_w_from_g_l(1300, 1.3) == 100
 
 
 def test_mixing_by_volume() -> None:

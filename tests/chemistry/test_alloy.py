@@ -102,6 +102,9 @@ def test_composition_follows_the_bath() -> None:
     assert alloy.nickel_fraction(0.13, 0.42, 0.42, delta_t=5) == pytest.approx(0.13 * math.exp(0.075))
     assert alloy.nickel_fraction(0.13, 0.42, 0.42, density_exponent=-0.1, j=1, j0=2) == pytest.approx(0.13 * 2**0.1)
     assert alloy.nickel_fraction(0.13, 0.0, 0.42) == 0
+    # a current density that was not told changes nothing
+    assert alloy.nickel_fraction(0.13, 0.42, 0.42, density_exponent=0.15) == pytest.approx(0.13)
+    assert alloy.nickel_fraction(0.13, 0.42, 0.42, j=4) == pytest.approx(0.13)
 
 
 def test_composition_rule_knows_its_limits() -> None:

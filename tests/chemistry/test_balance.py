@@ -127,6 +127,11 @@ class TestHydrogen:
         assert hydrogen.oxygen_l(1) == printed("0.228")
         assert hydrogen.hydrogen_l(1, temperature_c=0) == printed("0.418")
 
+    def test_oxygen_at_a_tired_anode(self) -> None:
+        # four electrons a molecule, 5 % of 200 Ah
+        assert hydrogen.oxygen_l(200, 0.95) == pytest.approx(0.05 * 200 * 0.4564 / 2, rel=1e-3)
+        assert hydrogen.gas_volume_l(2.0, 0.0) == pytest.approx(2 * 22.41397, rel=1e-6)
+
     def test_only_the_wasted_current_makes_it(self) -> None:
         assert hydrogen.hydrogen_l(1000, 0.93) == pytest.approx(0.07 * 456.4, abs=0.05)
         assert hydrogen.hydrogen_l(1000, 1.0) == 0
@@ -134,6 +139,16 @@ class TestHydrogen:
     def test_efficiency_as_percent_is_refused(self) -> None:
         with pytest.raises(ValueError, match="cathode efficiency must be between 0 and 1, got 93"):
             hydrogen.hydrogen_l(1, 93)
+
+
+def test_a_metal_without_an_anode_and_an_anode_without_a_deposit() -> None:
+    iron = {"Fe": 55.845, **MASSES}, {"Fe": 2, **ELECTRONS}
+    net = balance.net_bath_g(100, {"Zn": 0.9, "Fe": 0.1}, ALLOY, *iron, 0.93)
+    # nickel has no anode: it only leaves; iron is not deposited: it only enters
+    assert net["Ni"] == pytest.approx(-100 * 0.13 * deposit_g_per_ah(ALLOY, MASSES, ELECTRONS, 0.93))
+    assert net["Fe"] == pytest.approx(10 * 1.0418, rel=1e-4)
+    assert balance.acid_used_by_metal_mol({"Zn": 65.38}, {"Ni": 58.6934}, {}, MASSES, ELECTRONS) == pytest.approx(4)
+    assert balance.acid_used_by_metal_mol({"Zn": 65.38}, {}, {"Zn": 65.38}, MASSES, ELECTRONS) == pytest.approx(0)
 
 
 def test_one_metal_dissolves_by_faraday() -> None:

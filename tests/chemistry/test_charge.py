@@ -51,6 +51,10 @@ def test_gaps_are_told_not_bridged() -> None:
     assert trace.logged_s == 180
 
 
+def test_a_step_of_exactly_the_bound_is_no_gap() -> None:
+    assert charge.trapezoid([0, 120, 241], [3, 3, 3], 120).gaps == ((120.0, 241.0),)
+
+
 def test_repeated_stamps_add_nothing_and_reverse_pulses_count_back() -> None:
     assert charge.trapezoid([0, 0, 3600, 3600], [9, 1, 1, 9], 4000).charge_ah == pytest.approx(1)
     assert charge.trapezoid([0, 3600, 3600, 5400], [1, 1, -1, -1], 4000).charge_ah == pytest.approx(0.5)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+import scipy.constants
 
 from bathkeeper.chemistry import evaporation
 
@@ -38,10 +39,17 @@ def test_a_cold_tank_loses_ten_times_less() -> None:
     assert evaporation.still_kirman_l_m2_h(21.1) / evaporation.BASEMENT_L_M2_H == pytest.approx(10, abs=1)
 
 
+def test_the_gallon_per_square_foot() -> None:
+    exact = 1000 * scipy.constants.gallon / scipy.constants.foot**2
+    assert pytest.approx(exact, rel=1e-9) == evaporation.L_M2_PER_GAL_FT2
+    assert printed("40.75") == evaporation.L_M2_PER_GAL_FT2
+
+
 def test_loss_and_what_it_does_to_a_reading() -> None:
     assert evaporation.evaporated_l(0.5, 20, 10) == pytest.approx(1.0)
     # 100 L bath down to 95 L, zinc read 36.8 g/L -> 34.96 at the full mark
     assert 36.8 / evaporation.concentration_factor(100, 95) == printed("34.96")
+    assert evaporation.concentration_factor(100, 100) == 1
 
 
 def test_bad_values_are_refused() -> None:

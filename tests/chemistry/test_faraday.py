@@ -214,6 +214,16 @@ class TestWorkedExamples:
         assert ours == printed("99.99", slack=1)
         assert ours == pytest.approx(1.2197 * 2 * 3177 / (1.1855 * molar_mass("Zn")), rel=2e-4)
 
+    def test_pickling_loss_in_depth(self) -> None:
+        # 4 g/(m2 h) of iron is 0.51 um/h, computed apart; here over 3 h
+        a_dm2 = 0.04 / g_per_ah("Fe", 2)
+        assert faraday.penetration_um(a_dm2, 3 * 3600, g_per_ah("Fe", 2), 7.87) == printed("1.525", slack=1)
+
+    def test_current_density(self) -> None:
+        # 7.02 A on 3.259 dm2 is 20 A/ft2 (2.153 A/dm2), computed apart
+        assert faraday.current_density_a_dm2(7.02, 3.259) == printed("2.154")
+        assert faraday.current_density_a_dm2(7.02, 3.259) * DM2_PER_FT2 == printed("20.0")
+
     def test_coulometric_zinc_spot(self) -> None:
         # 0.1 A on a 3.2 mm spot (0.0804 cm2) dissolves 0.59 um/s, computed apart
         assert faraday.penetration_um(0.1 / 0.000804, 1.0, g_per_ah("Zn", 2), 7.14) == printed("0.59")

@@ -22,6 +22,10 @@ def test_weak_acids_at_ph_nine_and_a_half() -> None:
     assert ammonium == printed("2.4")
     # half at the pKa, by definition
     assert neutralising.weak_acid_equivalents(1, 9.24, 9.24) == pytest.approx(0.5)
+    # and ten to one for each pH away from it
+    assert neutralising.weak_acid_equivalents(1, 10.24, 9.24) == pytest.approx(10 / 11)
+    assert neutralising.weak_acid_equivalents(1, 8.24, 9.24) == pytest.approx(1 / 11)
+    assert neutralising.base_equivalents(1.0, {}, {}, {}, weak_acids_mol=0.25) == pytest.approx(1.25)
 
 
 def test_dissolving_iron_changes_no_total() -> None:
@@ -58,7 +62,7 @@ def test_bases_on_the_shelf_and_their_gas() -> None:
 
 
 def test_dry_hydroxide() -> None:
-    assert neutralising.hydroxide_g(58.69, 58.69, 2) == pytest.approx(molar_mass("Ni(OH)2"), abs=0.01)
+    assert neutralising.hydroxide_g(58.69, 58.69, 2) == pytest.approx(molar_mass("Ni(OH)2") * 58.69 / 58.6934, abs=0.004)
 
 
 @pytest.mark.parametrize(

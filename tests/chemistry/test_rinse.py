@@ -48,6 +48,7 @@ def test_running_rinse() -> None:
     # poly-products rinsing pages: 1 gph drag-out and 99 gph water 100:1; 2000 gph from 10 oz/gal -> 2001:1, 0.005 oz/gal
     assert rinse.running_rinse_ratio(1, 99) == pytest.approx(100)
     assert rinse.running_rinse_ratio(1, 2000) == pytest.approx(2001)
+    assert rinse.running_rinse_ratio(0.5, 100) == pytest.approx(201)
     assert rinse.running_rinse_g_l(10, 1, 2000) == printed("0.005")
 
 

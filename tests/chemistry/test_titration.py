@@ -124,6 +124,11 @@ def test_blank_dilution_and_the_titre_to_expect() -> None:
     assert titration.concentration_g_l(1.0, 2, 0.1, 65.38, dilution=10) == pytest.approx(plain)
     assert titration.titre_ml(plain, 2, 0.1, 65.38) == pytest.approx(10.0)
     assert titration.concentration_mol_l(10.0, 2, 0.1) == pytest.approx(0.5)
+    assert titration.net_titre_ml(0.3, 0.3) == 0
+    assert titration.net_titre_ml(5.0) == 5.0
+    assert titration.by_difference_ml(8.5, 8.5) == 0
+    assert titration.back_titration_mol(10, 0.01, 10, 0.01) == 0
+    assert titration.alkalinity_ratio(3.4, 3.4) == 1
 
 
 @pytest.mark.parametrize(
