@@ -1,0 +1,293 @@
+"""The app: one book, its screens, its keys, and the edge at which every error becomes a sentence."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, ClassVar, TypeVar
+
+from rich.text import Text
+from textual.app import App
+from textual.binding import Binding, BindingType
+from textual.command import CommandPalette
+from textual.message import Message
+from textual.message_pump import MessagePump
+
+from bathkeeper.catalogue.loader import CatalogueError
+from bathkeeper.entries import EntryError
+from bathkeeper.logbook.book import BookError, default_path
+from bathkeeper.tui import messages, tell
+from bathkeeper.tui.commands import BookCommands
+from bathkeeper.tui.crash import note_crash
+from bathkeeper.tui.desk import Clock, Desk, Snapshot
+from bathkeeper.tui.drafts import Drafts
+from bathkeeper.tui.plain import clean
+from bathkeeper.tui.sample import sample_copy
+from bathkeeper.tui.screens.base import BookScreen
+from bathkeeper.tui.screens.confirm import ConfirmScreen
+from bathkeeper.tui.screens.error import ErrorScreen
+from bathkeeper.tui.screens.help import HelpScreen
+from bathkeeper.tui.screens.line import LineScreen
+from bathkeeper.tui.screens.naming import NamingScreen
+from bathkeeper.tui.screens.tank import TankScreen
+from bathkeeper.tui.screens.why import WhyScreen
+from bathkeeper.workshop import NotFound, Workshop, now
+
+T = TypeVar("T")
+LOOK_EVERY_S = 0.5  # how often the book is looked at for entries of other programs: one stat when there are none
+REDRAW_EVERY_S = 60.0  # the estimate moves with time even when nobody writes
+TEMPLATE = "zinc-nickel-line"
+
+
+class BathkeeperApp(App[None]):
+    """The logbook on screen. ``book``: a path (opened when there is one) or an open workshop; ``clock`` says what moment it is."""
+
+    TITLE = "bathkeeper"
+    COMMANDS = {BookCommands}
+    ENABLE_COMMAND_PALETTE = True
+    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (100, "-wide")]
+    VERTICAL_BREAKPOINTS = [(0, "-short"), (34, "-tall")]
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("r,f2", "log('run')", "Run", key_display="r"),
+        Binding("m,f3", "log('reading')", "Measure", key_display="m"),
+        Binding("a,f4", "log('addition')", "Add", key_display="a"),
+        Binding("o,f5", "log('removal')", "Take out", key_display="o", show=False),
+        Binding("f,f6", "log('make_up')", "Fill", key_display="f", show=False),
+        Binding("n,f7", "log('anode')", "Anode", key_display="n", show=False),
+        Binding("c,f9", "log('remark')", "Remark", key_display="c", show=False),
+        Binding("u,f8", "undo", "Undo", key_display="u"),
+        Binding("q", "quit", "Quit"),
+        Binding("ctrl+q", "quit", "Quit", show=False, priority=True),
+    ]
+
+    def __init__(self, book: Path | Workshop | None = None, *, clock: Clock = now, state_folder: Path | None = None) -> None:
+        super().__init__()
+        workshop = book if isinstance(book, Workshop) else None
+        path = workshop.book.path if workshop is not None else Path(book) if isinstance(book, Path) else default_path()
+        self.desk = Desk(path, clock, workshop)
+        self.clock = clock
+        self.drafts = Drafts(path, state_folder)
+        self.snapshot = self.desk.snapshot() if workshop is not None else Snapshot(path)
+        self.opening = workshop is None and path.exists()
+        self.crash_log: Path | None = None
+        self._looking = False
+        self._drawn_at = 0.0
+
+    def on_mount(self) -> None:
+        if os.environ.get("BATHKEEPER_THEME") in self.available_themes:
+            self.theme = os.environ["BATHKEEPER_THEME"]
+        self.push_screen(LineScreen())
+        if self.opening:
+            self.work(self._open, group="open")
+        self.set_interval(LOOK_EVERY_S, self._look)
+        self.set_interval(REDRAW_EVERY_S, self._look_afresh)
+
+    # -- the book ------------------------------------------------------------------------------------------------------
+
+    def _open(self) -> Message:
+        try:
+            self.desk.open()
+            return messages.BookShown(self.desk.snapshot())
+        finally:
+            self.opening = False
+
+    def _look(self) -> None:
+        """Looks for entries of others, unless the last look is still under way."""
+        if not self._looking and not self.opening:
+            self._looking = True
+            self.work(lambda: self._refreshed(always=False), group="look")
+
+    def _look_afresh(self) -> None:
+        self.work(lambda: self._refreshed(always=True), group="look")
+
+    def _refreshed(self, always: bool) -> Message | None:
+        try:
+            if self.desk.refresh() or (always and self.desk.is_open):
+                return messages.BookShown(self.desk.snapshot())
+            return None
+        finally:
+            self._looking = False
+
+    async def on_book_shown(self, message: messages.BookShown) -> None:
+        self.snapshot = message.snapshot
+        for screen in self.screen_stack:
+            if isinstance(screen, BookScreen):
+                await screen.show(message.snapshot)
+        self.screen.refresh_bindings()
+
+    # -- work beside the screen ----------------------------------------------------------------------------------------
+
+    def work(self, job: Callable[[], Message | None], *, to: MessagePump | None = None, group: str = "ask") -> None:
+        """Runs a job in a thread; the message that it returns is posted, and what it raises becomes a sentence."""
+
+        def run() -> None:
+            try:
+                message = job()
+            except Exception as problem:  # the edge: whatever it is, the app goes on
+                message = self._sentence(problem)
+            if message is not None:
+                (to or self).post_message(message)
+
+        self.run_worker(run, thread=True, exit_on_error=False, group=group)
+
+    def ask(
+        self, question: Callable[[Workshop], T], answer: Callable[[T], Message | None], *, to: MessagePump | None = None
+    ) -> None:
+        """Asks the workshop in a thread and posts the answer as a message."""
+        self.work(lambda: answer(self.desk.ask(question)), to=to)
+
+    def _sentence(self, problem: Exception) -> messages.Failed:
+        if isinstance(problem, BookError):
+            return messages.Failed(problem.title, problem.message)
+        if isinstance(problem, (EntryError, NotFound, CatalogueError)):
+            return messages.Failed("That could not be done", str(problem))
+        log = note_crash(problem)
+        return messages.Failed("Something went wrong inside", f"Nothing was written. The particulars are in {log}.")
+
+    def on_failed(self, message: messages.Failed) -> None:
+        self.push_screen(ErrorScreen(message.title, message.text))
+        for screen in self.screen_stack:
+            if isinstance(screen, LineScreen) and not self.snapshot.tanks:
+                self.call_later(screen.show, self.snapshot)
+
+    def on_written(self, message: messages.Written) -> None:
+        lines = [clean(line) for line in message.changes[:6]] or ["The estimate does not change."]
+        self.notify("\n".join(lines), title=clean(message.what), markup=False, timeout=8)
+
+    def write(self, act: Callable[[Workshop], T], told: Callable[[T], messages.Written], *, to: MessagePump | None = None) -> None:
+        """Writes to the book in a thread, then says what changed and draws everything anew."""
+
+        def job() -> Message:
+            result = self.desk.ask(act)
+            self.post_message(messages.BookShown(self.desk.snapshot()))
+            return told(result)
+
+        self.work(job, to=to)
+
+    # -- going places --------------------------------------------------------------------------------------------------
+
+    def open_tank(self, tank: str) -> None:
+        """The screen of a tank; from another tank's screen it takes that one's place."""
+        if isinstance(self.screen, TankScreen):
+            self.switch_screen(TankScreen(tank))
+        else:
+            self.push_screen(TankScreen(tank))
+
+    def find_why(self, id: str) -> None:
+        """Looks up why something is due, or why a content is what it is, and shows it."""
+        moment = self.clock()
+
+        def question(workshop: Workshop) -> messages.WhyFound:
+            what, because = workshop.why(id, moment)
+            return messages.WhyFound(what, because, [tell.by_id(workshop, i) for i in because.entries[:40]])
+
+        self.ask(question, lambda found: found)
+
+    def on_why_found(self, message: messages.WhyFound) -> None:
+        self.push_screen(WhyScreen(message.what, message.because, message.entries))
+
+    def find_entry(self, id: str) -> None:
+        """Shows an entry in full."""
+        self.ask(lambda w: tell.in_full(w, id), lambda found: messages.EntryFound(*found))
+
+    def on_entry_found(self, message: messages.EntryFound) -> None:
+        self.push_screen(ErrorScreen(message.title, message.text))
+
+    def show_help(self, topic: str) -> None:
+        self.push_screen(HelpScreen(topic, self.screen))
+
+    def action_show_help_of(self, topic: str) -> None:
+        self.show_help(topic)
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Logging and undoing belong to the screens of the book; under a question or a form they wait."""
+        if action in ("log", "undo", "lay_out", "sample", "quit") and self.screen_stack:
+            if isinstance(self.screen, CommandPalette):
+                return True
+            plain = isinstance(self.screen, (LineScreen, TankScreen))
+            if action == "quit":
+                return True
+            return plain and (action not in ("log", "undo") or bool(self.snapshot.tanks))
+        return True
+
+    # -- writing -------------------------------------------------------------------------------------------------------
+
+    def action_log(self, kind: str) -> None:
+        """A form for an entry, on the tank that the cursor is on."""
+        from bathkeeper.tui.screens.entry_form import EntryForm
+
+        tank = self.screen.tank if isinstance(self.screen, (LineScreen, TankScreen)) else None
+        self.push_screen(EntryForm(kind, tank))
+
+    def action_undo(self) -> None:
+        def question(workshop: Workshop) -> messages.UndoFound:
+            entry = workshop.last_logged()
+            return messages.UndoFound(entry.id, tell.sentence(entry)) if entry is not None else messages.UndoFound(None, "")
+
+        self.ask(question, lambda found: found)
+
+    def on_undo_found(self, message: messages.UndoFound) -> None:
+        id = message.id
+        if id is None:
+            self.notify("There is nothing to take back: the book has no entries.", markup=False)
+            return
+
+        def answered(yes: bool | None) -> None:
+            if yes:
+                self.write(
+                    lambda w: w.correct(id, "undone", None, self.clock()),
+                    lambda logged: messages.Written("Taken back", logged.changes),
+                )
+
+        text = f"{message.sentence}\n\nThe entry stays in the book; a correction withdraws it."
+        self.push_screen(ConfirmScreen("Take back the entry logged last?", text, "Take it back"), answered)
+
+    def action_lay_out(self) -> None:
+        """Sets up a line from the template; only the name is asked."""
+        if self.snapshot.tanks:
+            self.notify("This book has a line already.", markup=False)
+            return
+
+        def named(name: str | None) -> None:
+            if name:
+                self.work(lambda: self._laid_out(name))
+
+        self.push_screen(NamingScreen(), named)
+
+    def _laid_out(self, name: str) -> Message:
+        self.desk.open(create=True)
+        entries = self.desk.ask(lambda w: w.lay_out(name, TEMPLATE, self.clock()))
+        self.post_message(messages.BookShown(self.desk.snapshot()))
+        return messages.Written(f"{name} is set up", [f"{len(entries) - 1} places; log a make-up (f) for each tank that is filled"])
+
+    def action_sample(self) -> None:
+        """Lays a copy of the sample on the desk; the keeper's own book is left alone."""
+        self.work(self._sample)
+
+    def _sample(self) -> Message:
+        self.desk.change_to(sample_copy(self.clock()))
+        return messages.BookShown(self.desk.snapshot())
+
+    # -- the edge ------------------------------------------------------------------------------------------------------
+
+    def _fatal_error(self) -> None:
+        """Textual prints a traceback with the values of all variables here, a keeper's book among them; there is no public door
+        to keep it from that. The traceback goes to a file without values, the person gets a sentence."""
+        import sys
+
+        problem = sys.exc_info()[1]
+        self.crash_log = note_crash(problem) if problem is not None else None
+        self.panic(Text(f"bathkeeper had to stop. Every entry that was logged is safe in {self.desk.path}.\n"
+                        f"What happened is in {self.crash_log}."))
+
+    def get_system_commands(self, screen: Any) -> Any:
+        """Textual's own commands, without those that make no sense here."""
+        for command in super().get_system_commands(screen):
+            if command.title in ("Theme", "Quit", "Keys"):
+                yield command
+
+
+def run(path: Path | None = None) -> None:
+    """Opens the app on a book (the default one when not told) until the keeper leaves."""
+    BathkeeperApp(path).run()

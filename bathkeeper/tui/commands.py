@@ -1,0 +1,59 @@
+"""The palette: every action of the app in words, prefixed by topic, and only where it applies."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from functools import partial
+from typing import TYPE_CHECKING, cast
+
+from textual.command import DiscoveryHit, Hit, Hits, Provider
+from textual.content import Content
+
+from bathkeeper.tui.plain import fit, say
+from bathkeeper.tui.screens.base import BookScreen
+
+if TYPE_CHECKING:
+    from bathkeeper.tui.app import BathkeeperApp
+
+LOGS = {
+    "run": "a run through the line (r, F2)", "reading": "a reading (m, F3)", "addition": "an addition (a, F4)",
+    "removal": "something taken out (o, F5)", "make_up": "a make-up, a tank filled fresh (f, F6)",
+    "anode": "an anode hung, weighed, lifted (n, F7)", "remark": "a remark (c, F9)",
+}
+
+
+class BookCommands(Provider):
+    """Log, go, undo, set up, help."""
+
+    def _commands(self) -> Iterator[tuple[str, Callable[[], object], str]]:
+        app = cast("BathkeeperApp", self.app)
+        screen = app.screen_stack[-1] if not app.screen_stack[-1].is_modal else app.screen_stack[-2]
+        snapshot = app.snapshot
+        if snapshot.tanks:
+            for kind, what in LOGS.items():
+                yield f"Log: {what}", partial(app.action_log, kind), "Opens the form"
+            yield "Log: undo the entry logged last (u, F8)", app.action_undo, "A correction withdraws it; asks first"
+            for view in snapshot.tanks:
+                standing = snapshot.standing(view.tank)
+                yield f"Tank: {view.tank}", partial(app.open_tank, view.tank), f"{standing.sign} {standing.word}"
+            for finding in snapshot.due[:40]:
+                yield f"Why: {finding.tank}: {finding.what}", partial(app.find_why, finding.id), finding.why
+        else:
+            yield "Book: set up a line from the template (l)", app.action_lay_out, "Asks only for the workshop's name"
+        yield "Book: open the sample (s)", app.action_sample, "A copy of half a year of an invented workshop"
+        if isinstance(screen, BookScreen):
+            yield "Help: this screen (?, F1)", partial(app.show_help, screen.topic), "What it shows, and its keys"
+        for topic in ("line", "tank", "form"):
+            yield f"Help: about a {topic}", partial(app.show_help, topic), "What it shows, and its keys"
+
+    async def discover(self) -> Hits:
+        for name, act, about in self._commands():
+            yield DiscoveryHit(say(fit(name, 100)), act, text=fit(name, 100), help=say(fit(about, 100)))
+
+    async def search(self, query: str) -> Hits:
+        matcher = self.matcher(query)
+        for name, act, about in self._commands():
+            line = fit(name, 100)
+            score = matcher.match(line)
+            if score > 0:
+                yield Hit(score, Content(line), act, text=line, help=say(fit(about, 100)))

@@ -1,0 +1,80 @@
+"""Every message of the app's own: workers compute, these carry, handlers change the screen."""
+
+from __future__ import annotations
+
+from textual.message import Message
+
+from bathkeeper.findings import Because
+from bathkeeper.tui.desk import Snapshot
+from bathkeeper.workshop import Trend
+
+
+class BookShown(Message):
+    """The book was opened or has changed: a fresh snapshot to draw."""
+
+    def __init__(self, snapshot: Snapshot) -> None:
+        super().__init__()
+        self.snapshot = snapshot
+
+
+class Failed(Message):
+    """Something a person asked for could not be done; ``title`` in a few words, ``text`` says what would be right."""
+
+    def __init__(self, title: str, text: str) -> None:
+        super().__init__()
+        self.title = title
+        self.text = text
+
+
+class Written(Message):
+    """An entry is in the book: what it changed."""
+
+    def __init__(self, what: str, changes: list[str]) -> None:
+        super().__init__()
+        self.what = what
+        self.changes = changes
+
+
+class WhyFound(Message):
+    """The reasons that were asked for."""
+
+    def __init__(self, what: str, because: Because, entries: list[str]) -> None:
+        super().__init__()
+        self.what = what
+        self.because = because
+        self.entries = entries
+
+
+class TrendFound(Message):
+    """A trend to plot."""
+
+    def __init__(self, trend: Trend) -> None:
+        super().__init__()
+        self.trend = trend
+
+
+class EntriesFound(Message):
+    """The newest entries of a tank as (id, when, kind, sentence), and how many there are in all."""
+
+    def __init__(self, rows: list[tuple[str, str, str, str]], total: int) -> None:
+        super().__init__()
+        self.rows = rows
+        self.total = total
+
+
+class EntryFound(Message):
+    """One entry, told in full."""
+
+    def __init__(self, title: str, text: str) -> None:
+        super().__init__()
+        self.title = title
+        self.text = text
+
+
+class UndoFound(Message):
+    """The entry that undo would withdraw, told in a sentence; None when there is none."""
+
+    def __init__(self, id: str | None, sentence: str) -> None:
+        super().__init__()
+        self.id = id
+        self.sentence = sentence

@@ -1,0 +1,105 @@
+"""Help where you stand: what the screen shows, and its keys read off the real bindings."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.content import Content
+from textual.screen import ModalScreen, Screen
+from textual.widgets import Button, Static
+
+from bathkeeper.tui.plain import join
+
+PAGES: dict[str, str] = {
+    "line": (
+        "The tanks in process order, each filled to its real level. Below each stands what it wants most:\n"
+        "✓ keep: nothing is asked.  ! soon.  !! now.  · later.\n"
+        "water: top up.  add: a content is low.  dilute: a content is high.  read: a reading is overdue.  read again: a reading is in "
+        "doubt.  replace: the bath is past its life or given up.  clean: a contaminant is high.  make up: no filling is on record.\n"
+        "Below is what is due, most urgent first, each with its why; Enter shows the entries, the formula and the sources.\n"
+        "Arrows go from tank to tank, Tab to what is due, Enter opens. With the mouse: click a tank or a line."
+    ),
+    "tank": (
+        "Contents: each bar shows the window from its low to its high edge, ┼ is the target, ◆ the estimate, ▒ where it lies with 95 % "
+        "chance. Enter on a line shows why.\n"
+        "Trend: the estimate with its band, ● readings, × readings in doubt, ▲ additions; by date or by ampere-hours.\n"
+        "Learned: what this bath has taught, and what is only assumed, with the experiment that would tell.\n"
+        "To do: what is due of this tank, and its cautions."
+    ),
+    "form": (
+        "Tab or Enter goes to the next field, Shift+Tab back. Type a number with its unit as you have it: 32 g/L, 4.3 oz/usgal, 6.5A*45min, "
+        "pH 5.4. What was understood stands beside it; what it will change stands at the bottom.\n"
+        "Ctrl+S or F10 logs the entry. Escape leaves the form; what was typed is kept for the next time.\n"
+        "F6 takes over what the last entry of this kind had, in the fields that are still empty; F7 clears the form."
+    ),
+}
+KEY_NAMES = {
+    "question_mark": "?", "escape": "Esc", "left_square_bracket": "[", "right_square_bracket": "]", "ctrl+s": "Ctrl+S",
+    "ctrl+q": "Ctrl+Q", "ctrl+p": "Ctrl+P", "pagedown": "Page down", "pageup": "Page up", "shift+tab": "Shift+Tab",
+}
+
+
+def keys_of(screen: Screen[object]) -> list[tuple[str, str]]:
+    """(keys, what they do) that hold on a screen, as it and the app have bound them; said once each."""
+    found: dict[str, list[str]] = {}
+    for node in (screen, screen.app):
+        for key, bindings in node._bindings.key_to_bindings.items():
+            for binding in bindings:
+                allowed = screen.app.check_action(*_action(binding.action)) if node is screen.app else True
+                if binding.description and allowed and not binding.system:
+                    found.setdefault(binding.description, []).append(KEY_NAMES.get(key, key.upper() if key[:1] == "f" and key[1:].isdigit() else key))
+    return [(" ".join(dict.fromkeys(keys)), what) for what, keys in found.items()]
+
+
+def _action(action: str) -> tuple[str, tuple[object, ...]]:
+    return action.partition("(")[0].removeprefix("app."), ()
+
+
+class HelpScreen(ModalScreen[None]):
+    """One page, closed with Escape."""
+
+    CSS_PATH = ["modal.tcss"]
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape,q,question_mark,f1", "close", "Close", show=False),
+        Binding("down", "scroll(1)", "Down", show=False),
+        Binding("up", "scroll(-1)", "Up", show=False),
+        Binding("pagedown", "scroll(8)", "Page down", show=False),
+        Binding("pageup", "scroll(-8)", "Page up", show=False),
+    ]
+
+    def __init__(self, topic: str, screen: Screen[object]) -> None:
+        super().__init__()
+        self._topic = topic
+        self.keys = keys_of(screen)
+
+    def compose(self) -> ComposeResult:
+        with Vertical(classes="box"):
+            yield Static("Help", classes="box-title", markup=False)
+            with VerticalScroll(id="page", can_focus=False):
+                yield Static(self._page(), classes="box-words", markup=False)
+            with Horizontal(classes="buttons"):
+                yield Button("Close (Esc)", id="close", variant="primary")
+
+    def _page(self) -> Content:
+        width = max(len(keys) for keys, _ in self.keys)
+        parts: list[tuple[str, str] | str] = [PAGES[self._topic], "\n\n", ("Keys\n", "bold")]
+        for keys, what in self.keys:
+            parts += [(f"{keys:<{width}}", "bold"), f"  {what}\n"]
+        return join(parts)
+
+    def on_mount(self) -> None:
+        self.query_one("#close").focus()
+
+    def action_scroll(self, by: int) -> None:
+        self.query_one("#page").scroll_relative(y=by, animate=False)
+
+    def action_close(self) -> None:
+        self.dismiss(None)
+
+    @on(Button.Pressed, "#close")
+    def _closed(self) -> None:
+        self.dismiss(None)

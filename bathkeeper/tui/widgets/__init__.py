@@ -1,0 +1,1 @@
+"""Drawn parts: the row of vessels, bars against windows, the trend."""
