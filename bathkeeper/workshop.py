@@ -221,9 +221,9 @@ class Workshop:
     def recipe(self, tank: str) -> Recipe | None:
         return self._state(self.world, tank).recipe
 
-    def entries(self, tank: str | None = None) -> list[AnyEntry | Unknown]:
-        """Entries in force (corrections applied), newest first; of one tank if named."""
-        found = [e for e in self._effective if tank is None or tank in tanks_of(e)]
+    def entries(self, tank: str | None = None, at: datetime | None = None) -> list[AnyEntry | Unknown]:
+        """Entries in force (corrections applied), newest first; of one tank if named; ``at``: those up to that moment."""
+        found = [e for e in self._effective if (tank is None or tank in tanks_of(e)) and (at is None or e.at <= at)]
         return list(reversed(found))
 
     def entry(self, id: str) -> AnyEntry | Unknown:
@@ -281,7 +281,7 @@ class Workshop:
         view = next((v for v in status.tanks if v.tank == tank), None)
         subject = subject.replace("_", " ") if view is not None and subject.replace("_", " ") in view.species else subject
         if view is not None and subject in {**view.species, **view.ratios}:
-            return self._why_content(view, subject)
+            return self._why_content(view, subject, status.as_of)
         if view is not None and subject in view.learned:
             return _why_learned(view, subject)
         known = ", ".join(f.id for f in status.due) or "nothing is due"
@@ -464,14 +464,14 @@ class Workshop:
                 doses.append((entry.at, charge, text))
         return readings, doses
 
-    def _why_content(self, view: TankView, subject: str) -> tuple[str, Because]:
+    def _why_content(self, view: TankView, subject: str, moment: datetime) -> tuple[str, Because]:
         content = {**view.species, **view.ratios}[subject]
         made_up = [view.made_up] if view.made_up is not None else []
         touching = [
             e.id
             for e in self._effective
             if view.tank in tanks_of(e)
-            and all(e.at >= m for m in made_up)
+            and all(m <= e.at <= moment for m in made_up)
             and not isinstance(e, Unknown)
             and _is_about(e, subject)
         ]

@@ -45,7 +45,7 @@ def answers(f: F) -> F:
 def book_path(given: Path | None) -> Path:
     """The book's place."""
     if given is not None:
-        return given
+        return given.expanduser()
     from bathkeeper.logbook import default_path
 
     return default_path()

@@ -23,6 +23,11 @@ def answer_json(value: object) -> None:
     click.echo(msgspec.json.format(msgspec.json.encode(value), indent=2))
 
 
+def counted(count: int, thing: str) -> str:
+    """``1 entry``, ``2 entries``."""
+    return f"{count} {thing if count == 1 else thing.removesuffix('y') + 'ies' if thing.endswith('y') else thing + 's'}"
+
+
 def say(*lines: str) -> None:
     """Talk, one or more lines; whatever a person wrote in them is made harmless."""
     for line in lines:

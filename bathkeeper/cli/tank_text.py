@@ -36,9 +36,9 @@ def tank_text(view: TankView, due: Sequence[Finding], cautions: Sequence[str], p
         lines += _section("contents", _contents(view, prefs))
         lines += _section("read", _indicators(view, prefs))
     lines += _section("anodes", _anodes(view, prefs))
-    lines += _section("learned", _learned(view, prefs))
-    lines += _section("balance per 100 Ah", _balance(view, prefs))
     lines += _section("due", due_text(due) if due else [])
+    lines += _section("balance per 100 Ah", _balance(view, prefs))
+    lines += _section("learned", _learned(view, prefs))
     return lines + _section("take care", table([Column("", wraps=True)], [[text] for text in cautions]) if cautions else [])
 
 

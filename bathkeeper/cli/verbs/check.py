@@ -9,7 +9,7 @@ import click
 from bathkeeper.cli.exits import Exit
 from bathkeeper.cli.options import book_option, book_path, json_option, open_workshop, tell_damage
 from bathkeeper.cli.plain import clean
-from bathkeeper.cli.talk import answer, answer_json, say
+from bathkeeper.cli.talk import answer, answer_json, counted, say
 
 
 @click.command("check")
@@ -48,7 +48,7 @@ def verb(accept: bool, as_json: bool, book: Path | None) -> None:
                 lines.append(clean(f"  {problem.right}", lines=False))
         answer([*lines, *(f"catalogue: {clean(fault, lines=False)}" for fault in faults)])
         sound = "; all is sound" if not problems and not faults else ""
-        say(f"{workshop.book.path}: {count} entries read{sound}.")
+        say(f"{workshop.book.path}: {counted(count, 'entry')} read{sound}.")
     tell_damage(workshop)
     if problems or faults:
         raise click.exceptions.Exit(Exit.REFUSED)

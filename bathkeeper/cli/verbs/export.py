@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from bathkeeper.cli.options import book_option, open_workshop, tell_damage
-from bathkeeper.cli.talk import say
+from bathkeeper.cli.talk import counted, say
 
 
 @click.group("export")
@@ -33,5 +33,5 @@ def entries(file: Path, book: Path | None) -> None:
         click.echo(out.getvalue(), nl=False)
     else:
         count = export_entries(workshop.book, file)
-        say(f"{count} entries written to {file}")
+        say(f"{counted(count, 'entry')} written to {file}")
     tell_damage(workshop)

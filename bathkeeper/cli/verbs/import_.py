@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from bathkeeper.cli.options import book_option, json_option, open_workshop, tell_damage
-from bathkeeper.cli.talk import answer, answer_json, say
+from bathkeeper.cli.talk import answer, answer_json, counted, say
 
 
 @click.group("import")
@@ -39,9 +39,9 @@ def entries(file: Path, dry_run: bool, as_json: bool, book: Path | None) -> None
             "added": result.added, "already": result.already, "dated": result.dated, "dry_run": dry_run, "problems": new,
         })
     else:
-        answer([f"{result.added} entries {'would come' if dry_run else 'came'} in, {result.already} were there already"])
+        answer([f"{counted(result.added, 'entry')} {'would come' if dry_run else 'came'} in, {result.already} were there already"])
         if result.dated:
-            say(f"{result.dated} rows had a date alone; they count as of that day in UTC, in the order of the file.")
+            say(f"{counted(result.dated, 'row')} with a date alone: they count as of that day in UTC, in the order of the file.")
         say(*(f"{p.what}. {p.right}" for p in new))
     if dry_run:
         tell_damage(workshop)

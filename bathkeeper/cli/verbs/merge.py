@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from bathkeeper.cli.options import book_option, json_option, open_workshop, tell_damage
-from bathkeeper.cli.talk import answer, answer_json, say
+from bathkeeper.cli.talk import answer, answer_json, counted, say
 
 
 @click.command("merge")
@@ -28,5 +28,5 @@ def verb(other: Path, as_json: bool, book: Path | None) -> None:
     if as_json:
         answer_json({"added": result.added, "same": result.same, "problems": result.problems})
     else:
-        answer([f"{result.added} entries came in, {result.same} were there already"])
+        answer([f"{counted(result.added, 'entry')} came in, {result.same} were there already"])
         say(*(f"{other}: {p.what}. {p.right}" for p in result.problems))

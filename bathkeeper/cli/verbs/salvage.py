@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from bathkeeper.cli.options import quoted
-from bathkeeper.cli.talk import answer, answer_json, say
+from bathkeeper.cli.talk import answer, answer_json, counted, say
 
 
 @click.command("salvage")
@@ -25,7 +25,7 @@ def verb(old: Path, new: Path, as_json: bool) -> None:
     if as_json:
         answer_json({"from": str(old), "to": str(new), "entries": count})
     else:
-        answer([f"{count} entries copied to {new}"])
+        answer([f"{counted(count, 'entry')} copied to {new}"])
         say(
             "Compare what is missing with your notes. Then use it: "
             f"bathkeeper --book {quoted(new)}, or keep {old} under another name and put the new book in its place."

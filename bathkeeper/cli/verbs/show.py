@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from pathlib import Path
 
 import click
 
-from bathkeeper.cli.options import book_option, json_option, open_workshop, tell_damage
-from bathkeeper.cli.talk import answer, answer_json, say
+from bathkeeper.cli.options import answers, open_workshop, tell_damage
+from bathkeeper.cli.talk import answer, answer_json, counted, say
 
 
 @click.command("show")
 @click.argument("what", metavar="[TANK|RUN|ID]", required=False)
 @click.option("--limit", type=click.IntRange(min=1), default=20, show_default=True, help="How many entries of a list.")
-@json_option
-@book_option
-def verb(what: str | None, limit: int, as_json: bool, book: Path | None) -> None:
+@answers
+def verb(what: str | None, limit: int, as_json: bool, book: Path | None, at: datetime | None) -> None:
     """Entries of a tank, newest first; a run or any entry in full.
 
     An id may be shortened to its first or last signs, six or more. Without an argument: the entries of the whole line.
@@ -25,13 +25,13 @@ def verb(what: str | None, limit: int, as_json: bool, book: Path | None) -> None
 
     workshop = open_workshop(book)
     if what is None or what in workshop.world.tanks:
-        entries = workshop.entries(what)
+        entries = workshop.entries(what, at)
         if as_json:
             answer_json({"tank": what, "entries": [plain(e) for e in entries[:limit]], "of": len(entries)})
         else:
             answer(list_text(entries[:limit], workshop.preferences, tank_too=what is None))
             if len(entries) > limit:
-                say(f"{len(entries) - limit} older entries are not shown; --limit {len(entries)} shows all.")
+                say(f"{counted(len(entries) - limit, 'older entry')} not shown; --limit {len(entries)} shows all.")
             if not entries:
                 say("There are no entries yet.")
     else:

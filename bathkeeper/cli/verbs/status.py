@@ -9,7 +9,7 @@ import click
 import msgspec
 
 from bathkeeper.cli.options import answers, open_workshop, tell_damage
-from bathkeeper.cli.talk import answer, answer_json, say
+from bathkeeper.cli.talk import answer, answer_json, counted, say
 
 
 @click.command("status")
@@ -36,6 +36,6 @@ def verb(tank: str | None, as_json: bool, book: Path | None, at: datetime | None
             answer(tank_text(status.tanks[0], status.due, workshop.cautions_of(tank), prefs))
         if workshop.is_empty:
             say("There are no tanks yet. `bathkeeper log tank …` adds one; `bathkeeper demo` shows a line at work.")
-        if status.problems:
-            say(f"{len(status.problems)} thing(s) in the book could not be used; `bathkeeper check` lists them.")
+        if status.problems and workshop.book.damage is None:
+            say(f"{counted(len(status.problems), 'problem')} with the book; `bathkeeper check` says which.")
     tell_damage(workshop)
