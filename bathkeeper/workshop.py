@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import msgspec
 
+from bathkeeper import checkpoints
 from bathkeeper.catalogue.loader import Catalogue, CatalogueError, load
 from bathkeeper.catalogue.schema import Recipe, Template
 from bathkeeper.due.ranking import due
@@ -94,6 +95,7 @@ class Workshop:
         self._effective: list[AnyEntry | Unknown] = []
         self._waiting: list[Problem] = []
         self._world: World | None = None
+        self._covered = 0
         self._take_up()
 
     @classmethod
@@ -259,7 +261,7 @@ class Workshop:
             raise NotFound(f"{tank} does not track `{of}`; it tracks {', '.join(state.species) or 'nothing'}")
         species = state.species[of]
         place = list(state.species).index(of)
-        points = [_trend_point(p, place) for p in _trail(state)]
+        points = [_trend_point(p, place) for p in state.trail]
         value, sd = state.concentration(of)
         if state.alive:
             points.append(TrendPoint(state.now, state.counters.charge_ah, value, max(value - Z95 * sd, 0.0), value + Z95 * sd))
@@ -427,7 +429,12 @@ class Workshop:
 
     def _take_up(self) -> None:
         self._effective, self._waiting = resolve(self.book.entries())
+        if self._world is None:
+            self._covered = checkpoints.restore(self._fold, self.book.path, self._effective)
         self._world = self._fold.take(self._effective)
+        if len(self._effective) - self._covered >= checkpoints.WORTH_KEEPING:
+            checkpoints.keep(self._fold, self.book.path, self._effective)
+            self._covered = len(self._effective)
 
     def _latest(self) -> datetime:
         return self._effective[-1].at if self._effective else now()
@@ -448,7 +455,7 @@ class Workshop:
         self, state: TankState, of: str
     ) -> tuple[list[tuple[datetime, float, float, bool]], list[tuple[datetime, float, str]]]:
         doubtful = {d.entry for d in state.doubts.values() if d.of == of}
-        trail = _trail(state)
+        trail = state.trail
         readings: list[tuple[datetime, float, float, bool]] = []
         doses: list[tuple[datetime, float, str]] = []
         for entry in self._effective:
@@ -580,15 +587,6 @@ def _preferences(entry: WorkshopEntry) -> Preferences:
         date_order=entry.date_order,
         shown=entry.units,
     )
-
-
-def _trail(state: TankState) -> list[Point]:
-    points: list[Point] = []
-    point = state.trail
-    while point is not None:
-        points.append(point)
-        point = point.earlier
-    return points[::-1]
 
 
 def _trend_point(point: Point, place: int) -> TrendPoint:

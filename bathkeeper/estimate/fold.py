@@ -60,6 +60,18 @@ class Fold:
         self._forget(same)
         return self._replay()
 
+    def kept(self) -> tuple[int, World, list[_Decision]]:
+        """Where the fold stands: the last position with its world, and the decisions taken up to there."""
+        position = max(self._worlds)
+        return position, self._worlds[position], list(self._decisions)
+
+    def restore(self, entries: Sequence[AnyEntry | Unknown], world: World, decisions: Sequence[_Decision]) -> None:
+        """Takes up a world that an earlier fold reached after exactly these entries, in place of reading them again."""
+        self._entries, self._firsts = list(entries), first_descriptions(entries)
+        start = entries[0].at if entries else datetime(2000, 1, 1, tzinfo=UTC)
+        self._worlds = {0: opening(self._catalogue, self._firsts, start), len(entries): world}
+        self._decisions = list(decisions)
+
     def _forget(self, position: int) -> None:
         """Drops every world that depends on entries from ``position`` on, or on a decision taken there."""
         back_to = position

@@ -63,7 +63,7 @@ def make_up(world: World, entry: MakeUp) -> World:
         seen={},
         doubts={},
         jumps=(),
-        trail=None,
+        trail=(),
     )
     return world.with_tank(trailed(state))
 
@@ -141,7 +141,7 @@ def ended(state: TankState) -> TankState:
         make_up_entry=None,
         flows={},
         lives=(*state.lives, life),
-        trail=None,
+        trail=(),
     )
 
 

@@ -88,7 +88,6 @@ class Point:
     volume_l: float
     values: tuple[float, ...]
     deviations: tuple[float, ...]
-    earlier: Point | None
 
 
 @dataclass(frozen=True)
@@ -119,7 +118,7 @@ class TankState:
     seen: Mapping[str, Seen] = field(default_factory=dict)
     doubts: Mapping[str, Seen] = field(default_factory=dict)
     jumps: tuple[Jump, ...] = ()
-    trail: Point | None = None
+    trail: tuple[Point, ...] = ()
     conductivity: Mapping[str, float] = field(default_factory=dict)
 
     @property
@@ -256,6 +255,6 @@ def trailed(state: TankState) -> TankState:
         return state
     pairs = [state.concentration(s) for s in state.species]
     point = Point(
-        state.now, state.counters.charge_ah, state.volume_l, tuple(p[0] for p in pairs), tuple(p[1] for p in pairs), state.trail
+        state.now, state.counters.charge_ah, state.volume_l, tuple(p[0] for p in pairs), tuple(p[1] for p in pairs)
     )
-    return replace(state, trail=point)
+    return replace(state, trail=(*state.trail, point))

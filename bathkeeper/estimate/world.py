@@ -111,7 +111,7 @@ def described(world: World, tank: Tank, line: Sequence[Tank], start: datetime) -
             species=species,
             conductivity=conductivity,
             gauss=_carried(old.gauss, fresh.gauss),
-            trail=None,
+            trail=(),
         )
     return world.with_tank(fresh)
 
