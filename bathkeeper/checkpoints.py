@@ -1,7 +1,7 @@
 """A world kept between two starts, so that a long book need not be read from its first entry every time.
 
-Only a cache: it lies in the platform's cache folder, is keyed by the entries, the code and the catalogue, and may be thrown away.
-What does not match to the last byte is not used.
+Only a cache: it lies in the platform's cache folder, is keyed by the entries, the code and the catalogue, and may be thrown
+away. What does not match to the last byte is not used.
 """
 
 from __future__ import annotations

@@ -48,7 +48,8 @@ def test_what_comes_after_and_what_comes_late(book, monkeypatch, tmp_path):
     second = Workshop.open(book)
     late = simulate(7).entries[-40:]
     second.log_all([*late[20:], *late[:20]])
-    second.log({"kind": "reading", "at": late[0]["at"], "tank": "electrolyte", "values": [{"of": "zinc", "value": 33.0, "unit": "g/L"}]})
+    value = {"of": "zinc", "value": 33.0, "unit": "g/L"}
+    second.log({"kind": "reading", "at": late[0]["at"], "tank": "electrolyte", "values": [value]})
     assert same(second, without_cache(book, monkeypatch, tmp_path))
 
 

@@ -11,6 +11,7 @@ from bathkeeper.findings import Because, Finding, Level
 
 LIKELY_OUT = 0.5  # chance beyond an edge at which a content counts as out of its window
 MAYBE_OUT = 0.2  # chance at which it counts as near [practice]
+HARDLY_KNOWN = 0.5  # half the interval, of the window's width, from which only a likely miss is told [practice]
 LEVEL_SOON, LEVEL_NOW = 0.95, 0.90  # of the working volume [practice]
 RINSE_SOON, RINSE_NOW = 0.85, 0.70  # a rinse may stand lower [practice]
 ANODE_SOON, ANODE_NOW = 0.30, 0.10  # of the mass when hung [practice]
@@ -39,7 +40,7 @@ def _edge(view: TankView, name: str, content: Content) -> Iterator[Finding]:
         chance = 0.5 * math.erfc((content.value - limit) * sign / sd / math.sqrt(2))
         given_up = content.window.get(f"give_up_{edge}")
         beyond = given_up is not None and (content.value - given_up) * sign < 0
-        if chance < MAYBE_OUT or (chance < LIKELY_OUT and content.kind in ("additive", "contaminant")):
+        if chance < MAYBE_OUT or (chance < LIKELY_OUT and (_hardly_known(content) or content.kind == "contaminant")):
             continue
         level: Level = "now" if chance >= LIKELY_OUT else "soon"
         unit = "" if content.unit in ("fraction", "ratio") else f" {content.unit}"
@@ -65,6 +66,12 @@ def _edge(view: TankView, name: str, content: Content) -> Iterator[Finding]:
         )
 
 
+def _hardly_known(content: Content) -> bool:
+    """Whether the interval is too wide against the window for its nearness to an edge to mean anything."""
+    width = content.window.get("high", math.inf) - content.window.get("low", 0.0)
+    return (content.high - content.low) / 2 > HARDLY_KNOWN * width
+
+
 def _indicator(view: TankView, name: str, indicator: Indicator) -> Iterator[Finding]:
     last = indicator.last_reading
     if last is None or last.value is None or indicator.state not in ("low", "high"):
@@ -88,7 +95,8 @@ def _level(view: TankView) -> Iterator[Finding]:
     if not full:
         return
     share = view.volume_l.value / full
-    soon, now = (RINSE_SOON, RINSE_NOW) if view.role == "rinse" else (LEVEL_SOON, LEVEL_NOW)
+    soon, now = (RINSE_SOON, RINSE_NOW) if view.role == "rinse" else (HARDLY_KNOWN = 0.5  # half the interval, of the window's width, from which only a likely miss is told [practice]
+LEVEL_SOON, LEVEL_NOW)
     if share >= soon:
         return
     missing = full - view.volume_l.value

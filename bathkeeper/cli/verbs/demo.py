@@ -28,7 +28,9 @@ def verb(book: Path | None, no_app: bool, as_json: bool) -> None:
     if not (as_json or no_app):
         need_terminal()
     source = sample_path()
-    place = (book.expanduser() if book is not None else Path(tempfile.mkdtemp(prefix="bathkeeper-demo-")) / source.name).absolute()
+    if book is None:
+        book = Path(tempfile.mkdtemp(prefix="bathkeeper-demo-")) / source.name
+    place = book.expanduser().absolute()
     copy_dated(source, place, now())
     if as_json or no_app:
         workshop = Workshop.open(place)

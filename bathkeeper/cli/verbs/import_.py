@@ -39,9 +39,10 @@ def entries(file: Path, dry_run: bool, as_json: bool, book: Path | None) -> None
             "added": result.added, "already": result.already, "dated": result.dated, "dry_run": dry_run, "problems": new,
         })
     else:
-        answer([f"{counted(result.added, 'entry')} {'would come' if dry_run else 'came'} in, {result.already} were there already"])
+        came = "would come" if dry_run else "came"
+        answer([f"{counted(result.added, 'entry')} {came} in, {result.already} were there already"])
         if result.dated:
-            say(f"{counted(result.dated, 'row')} with a date alone: they count as of that day in UTC, in the order of the file.")
+            say(f"{counted(result.dated, 'row')} with a date alone: they count as of that day in UTC, in file order.")
         say(*(f"{p.what}. {p.right}" for p in new))
     if dry_run:
         tell_damage(workshop)
