@@ -95,8 +95,7 @@ def _level(view: TankView) -> Iterator[Finding]:
     if not full:
         return
     share = view.volume_l.value / full
-    soon, now = (RINSE_SOON, RINSE_NOW) if view.role == "rinse" else (HARDLY_KNOWN = 0.5  # half the interval, of the window's width, from which only a likely miss is told [practice]
-LEVEL_SOON, LEVEL_NOW)
+    soon, now = (RINSE_SOON, RINSE_NOW) if view.role == "rinse" else (LEVEL_SOON, LEVEL_NOW)
     if share >= soon:
         return
     missing = full - view.volume_l.value
