@@ -135,6 +135,7 @@ class TestHydrogen:
     def test_only_the_wasted_current_makes_it(self) -> None:
         assert hydrogen.hydrogen_l(1000, 0.93) == pytest.approx(0.07 * 456.4, abs=0.05)
         assert hydrogen.hydrogen_l(1000, 1.0) == 0
+        assert hydrogen.hydrogen_mol(1000) == printed("18.66")  # half of 37.31 mol of electrons
 
     def test_efficiency_as_percent_is_refused(self) -> None:
         with pytest.raises(ValueError, match="cathode efficiency must be between 0 and 1, got 93"):

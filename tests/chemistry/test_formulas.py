@@ -128,3 +128,5 @@ def test_what_a_compound_does_not_hold_is_refused() -> None:
         mass_fraction("KCl", "Ni")
     with pytest.raises(ValueError, match="not written in ZnCl2"):
         mass_fraction("ZnCl2", "SO4")
+    with pytest.raises(ValueError, match="name an element or a group as it stands there"):
+        mass_fraction("NiCl2.6H2O", "Ni.H2O")
