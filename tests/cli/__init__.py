@@ -1,0 +1,1 @@
+"""The command line, verb by verb, as a person or a script would use it."""
