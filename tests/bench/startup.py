@@ -50,7 +50,8 @@ def main() -> None:
         for words in (["--version"], ["--help"], ["status", "--json"], ["status"]):
             taken = median_s(["-m", "bathkeeper", *words], env, runs)
             name = " ".join(["bathkeeper", *words])
-            print(f"{name:26} {taken * 1000:5.0f} ms  {taken / bare:5.1f} x bare Python  {taken / libraries:5.2f} x its libraries")
+            ratios = f"{taken / bare:5.1f} x bare Python  {taken / libraries:5.2f} x its libraries"
+            print(f"{name:26} {taken * 1000:5.0f} ms  {ratios}")
         print(f"{'bare Python':26} {bare * 1000:5.0f} ms\n{'click, msgspec, numpy':26} {libraries * 1000:5.0f} ms")
 
 

@@ -64,7 +64,7 @@ def test_wrapping_keeps_every_sign_and_the_width() -> None:
 
 
 def test_tables_line_up_whatever_the_signs() -> None:
-    rows = [[Cell("zinc"), "1.5"], [Cell("两个字"), "12.25"], [Cell("e\u0301tain"), "3"]]
+    rows: list[list[Cell | str]] = [[Cell("zinc"), "1.5"], [Cell("两个字"), "12.25"], [Cell("e\u0301tain"), "3"]]
     lines = table([Column("what"), Column("much", right=True)], rows, 80)
     assert len({width(line) for line in lines[1:]}) == 1
 
