@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import os
+import sys
+import tempfile
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any, ClassVar, TypeVar
@@ -17,13 +19,13 @@ from textual.message_pump import MessagePump
 from bathkeeper.catalogue.loader import CatalogueError
 from bathkeeper.entries import EntryError
 from bathkeeper.logbook.book import BookError, default_path
+from bathkeeper.sample import copy_dated, sample_path
 from bathkeeper.tui import messages, tell
 from bathkeeper.tui.commands import BookCommands
 from bathkeeper.tui.crash import note_crash
 from bathkeeper.tui.desk import Clock, Desk, Snapshot
 from bathkeeper.tui.drafts import Drafts
 from bathkeeper.tui.plain import clean
-from bathkeeper.tui.sample import sample_copy
 from bathkeeper.tui.screens.base import BookScreen
 from bathkeeper.tui.screens.confirm import ConfirmScreen
 from bathkeeper.tui.screens.error import ErrorScreen
@@ -41,7 +43,7 @@ TEMPLATE = "zinc-nickel-line"
 
 
 class BathkeeperApp(App[None]):
-    """The logbook on screen. ``book``: a path (opened when there is one) or an open workshop; ``clock`` says what moment it is."""
+    """The logbook on screen. ``book``: a path, opened when there is one, or an open workshop; ``clock`` says what time it is."""
 
     TITLE = "bathkeeper"
     COMMANDS = {BookCommands}
@@ -67,6 +69,7 @@ class BathkeeperApp(App[None]):
         path = workshop.book.path if workshop is not None else Path(book) if isinstance(book, Path) else default_path()
         self.desk = Desk(path, clock, workshop)
         self.clock = clock
+        self._state_folder = state_folder
         self.drafts = Drafts(path, state_folder)
         self.snapshot = self.desk.snapshot() if workshop is not None else Snapshot(path)
         self.opening = workshop is None and path.exists()
@@ -110,6 +113,8 @@ class BathkeeperApp(App[None]):
             self._looking = False
 
     async def on_book_shown(self, message: messages.BookShown) -> None:
+        if message.snapshot.path != self.snapshot.path:
+            self.drafts = Drafts(message.snapshot.path, self._state_folder)
         self.snapshot = message.snapshot
         for screen in self.screen_stack:
             if isinstance(screen, BookScreen):
@@ -155,7 +160,7 @@ class BathkeeperApp(App[None]):
         lines = [clean(line) for line in message.changes[:6]] or ["The estimate does not change."]
         self.notify("\n".join(lines), title=clean(message.what), markup=False, timeout=8)
 
-    def write(self, act: Callable[[Workshop], T], told: Callable[[T], messages.Written], *, to: MessagePump | None = None) -> None:
+    def write(self, act: Callable[[Workshop], T], told: Callable[[T], Message], *, to: MessagePump | None = None) -> None:
         """Writes to the book in a thread, then says what changed and draws everything anew."""
 
         def job() -> Message:
@@ -259,14 +264,19 @@ class BathkeeperApp(App[None]):
         self.desk.open(create=True)
         entries = self.desk.ask(lambda w: w.lay_out(name, TEMPLATE, self.clock()))
         self.post_message(messages.BookShown(self.desk.snapshot()))
-        return messages.Written(f"{name} is set up", [f"{len(entries) - 1} places; log a make-up (f) for each tank that is filled"])
+        return messages.Written(
+            f"{name} is set up", [f"{len(entries) - 1} places; log a make-up (f) for each tank that is filled"]
+        )
 
     def action_sample(self) -> None:
         """Lays a copy of the sample on the desk; the keeper's own book is left alone."""
         self.work(self._sample)
 
     def _sample(self) -> Message:
-        self.desk.change_to(sample_copy(self.clock()))
+        source = sample_path()
+        place = Path(tempfile.mkdtemp(prefix="bathkeeper-demo-")) / source.name
+        copy_dated(source, place, self.clock())
+        self.desk.change_to(place)
         return messages.BookShown(self.desk.snapshot())
 
     # -- the edge ------------------------------------------------------------------------------------------------------
@@ -274,12 +284,16 @@ class BathkeeperApp(App[None]):
     def _fatal_error(self) -> None:
         """Textual prints a traceback with the values of all variables here, a keeper's book among them; there is no public door
         to keep it from that. The traceback goes to a file without values, the person gets a sentence."""
-        import sys
-
         problem = sys.exc_info()[1]
+        if self.crash_log is not None:
+            return  # what follows from the first one says nothing new
         self.crash_log = note_crash(problem) if problem is not None else None
-        self.panic(Text(f"bathkeeper had to stop. Every entry that was logged is safe in {self.desk.path}.\n"
-                        f"What happened is in {self.crash_log}."))
+        self.panic(
+            Text(
+                f"bathkeeper had to stop. Every entry that was logged is safe in {self.desk.path}.\n"
+                f"What happened is in {self.crash_log}."
+            )
+        )
 
     def get_system_commands(self, screen: Any) -> Any:
         """Textual's own commands, without those that make no sense here."""

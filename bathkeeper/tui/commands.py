@@ -16,9 +16,13 @@ if TYPE_CHECKING:
     from bathkeeper.tui.app import BathkeeperApp
 
 LOGS = {
-    "run": "a run through the line (r, F2)", "reading": "a reading (m, F3)", "addition": "an addition (a, F4)",
-    "removal": "something taken out (o, F5)", "make_up": "a make-up, a tank filled fresh (f, F6)",
-    "anode": "an anode hung, weighed, lifted (n, F7)", "remark": "a remark (c, F9)",
+    "run": "a run through the line (r, F2)",
+    "reading": "a reading (m, F3)",
+    "addition": "an addition (a, F4)",
+    "removal": "something taken out (o, F5)",
+    "make_up": "a make-up, a tank filled fresh (f, F6)",
+    "anode": "an anode hung, weighed, lifted (n, F7)",
+    "remark": "a remark (c, F9)",
 }
 
 
@@ -48,7 +52,8 @@ class BookCommands(Provider):
 
     async def discover(self) -> Hits:
         for name, act, about in self._commands():
-            yield DiscoveryHit(say(fit(name, 100)), act, text=fit(name, 100), help=say(fit(about, 100)))
+            # a plain string would be parsed as markup here, a Content is not
+            yield DiscoveryHit(say(fit(name, 100)), act, text=fit(name, 100), help=say(fit(about, 100)))  # type: ignore[arg-type]
 
     async def search(self, query: str) -> Hits:
         matcher = self.matcher(query)
@@ -56,4 +61,4 @@ class BookCommands(Provider):
             line = fit(name, 100)
             score = matcher.match(line)
             if score > 0:
-                yield Hit(score, Content(line), act, text=line, help=say(fit(about, 100)))
+                yield Hit(score, Content(line), act, text=line, help=say(fit(about, 100)))  # type: ignore[arg-type]

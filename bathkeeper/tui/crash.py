@@ -21,7 +21,9 @@ def note_crash(problem: BaseException) -> Path:
     lines = "".join(traceback.format_exception(problem))
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        with open(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o600), "a", encoding="utf-8", errors="replace") as file:
+        with open(
+            os.open(path, os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o600), "a", encoding="utf-8", errors="replace"
+        ) as file:
             file.write(f"--- {datetime.now(UTC):%Y-%m-%d %H:%M:%S} UTC\n{lines}")
     except OSError:
         pass

@@ -1,4 +1,4 @@
-"""What was typed into forms and not logged yet, kept as typed: in memory, and in a small file in the platform's state folder."""
+"""What was typed into forms and not logged yet, kept as typed: in memory and in a file in the platform's state folder."""
 
 from __future__ import annotations
 

@@ -5,7 +5,9 @@ from __future__ import annotations
 from textual.message import Message
 
 from bathkeeper.findings import Because
+from bathkeeper.tui.checking import Checked
 from bathkeeper.tui.desk import Snapshot
+from bathkeeper.tui.fields import Facts
 from bathkeeper.workshop import Trend
 
 
@@ -78,3 +80,29 @@ class UndoFound(Message):
         super().__init__()
         self.id = id
         self.sentence = sentence
+
+
+class FormReady(Message):
+    """What a form needs to know to ask its fields."""
+
+    def __init__(self, facts: Facts) -> None:
+        super().__init__()
+        self.facts = facts
+
+
+class FormChecked(Message):
+    """What a form's texts amount to; ``turn``: which keystroke it belongs to, ``to_log``: the keeper wants it logged."""
+
+    def __init__(self, checked: Checked, turn: int, to_log: bool) -> None:
+        super().__init__()
+        self.checked = checked
+        self.turn = turn
+        self.to_log = to_log
+
+
+class FormLogged(Message):
+    """The form's entry is in the book."""
+
+    def __init__(self, changes: list[str]) -> None:
+        super().__init__()
+        self.changes = changes

@@ -1,7 +1,7 @@
 """The one door for text of other people onto a screen: never markup, no control signs, no more room than there is.
 
-Textual reads ``[...]`` in plain strings as markup in most places, and a terminal obeys escape codes. So every text that a person
-or a file has written goes through here and comes out as :class:`Content`, which is never parsed again.
+Textual reads ``[...]`` in plain strings as markup in most places, and a terminal obeys escape codes. So every text that a
+person or a file has written goes through here and comes out as :class:`Content`, which is never parsed again.
 """
 
 from __future__ import annotations

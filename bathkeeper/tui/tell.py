@@ -10,8 +10,17 @@ from bathkeeper.units import figures
 from bathkeeper.workshop import NotFound, Workshop
 
 KINDS = {
-    "make_up": "make-up", "workshop": "workshop", "tank": "tank", "definition": "definition", "run": "run", "reading": "reading",
-    "addition": "addition", "removal": "taken out", "anode": "anode", "calibration": "calibration", "remark": "remark",
+    "make_up": "make-up",
+    "workshop": "workshop",
+    "tank": "tank",
+    "definition": "definition",
+    "run": "run",
+    "reading": "reading",
+    "addition": "addition",
+    "removal": "taken out",
+    "anode": "anode",
+    "calibration": "calibration",
+    "remark": "remark",
     "correction": "correction",
 }
 
@@ -54,7 +63,13 @@ def _amount(value: float, unit: str) -> str:
 def _of_values(plain: dict[str, Any]) -> str:
     said = [
         f"{'pH' if v['of'] == 'ph' else v['of'].replace('_', ' ')} "
-        + (v["word"] if v.get("value") is None else figures(v["value"]) if v["unit"] == "pH" else _amount(v["value"], v["unit"]))
+        + (
+            v["word"]
+            if v.get("value") is None
+            else figures(v["value"])
+            if v["unit"] == "pH"
+            else _amount(v["value"], v["unit"])
+        )
         for v in plain.get("values", ())
     ]
     confirms = ["confirms an earlier reading"] if plain.get("confirms") else []
@@ -73,11 +88,12 @@ def _of_run(plain: dict[str, Any]) -> str:
 def charge_words(step: dict[str, Any]) -> str:
     """A step's stay and charge as the forms take it: 6.5A*45min, 4.9Ah, 2min; nothing when neither is known."""
     charge, minutes = step.get("charge"), step.get("minutes")
+    minutes = float(minutes) if minutes is not None else None
     if step.get("branches"):
         return f"{len(step['branches'])} branches"
     if not charge:
         return f"{figures(minutes)}min" if minutes is not None else ""
-    if charge.get("current_a") is not None:
+    if charge.get("current_a") is not None and minutes is not None:
         return f"{figures(charge['current_a'])}A*{figures(minutes)}min"
     if charge.get("stretches"):
         return "+".join(f"{figures(s['current_a'])}A*{figures(s['minutes'])}min" for s in charge["stretches"])
@@ -115,6 +131,11 @@ def _generic(plain: dict[str, Any]) -> str:
 
 
 _SAID: dict[str, Any] = {
-    "reading": _of_values, "run": _of_run, "addition": _of_items, "make_up": _of_make_up, "removal": _of_removal, "anode": _of_anode,
+    "reading": _of_values,
+    "run": _of_run,
+    "addition": _of_items,
+    "make_up": _of_make_up,
+    "removal": _of_removal,
+    "anode": _of_anode,
     "remark": lambda p: p["text"] + (f" [{p['defect']}]" if p.get("defect") else ""),
 }

@@ -25,11 +25,11 @@ class ErrorScreen(ModalScreen[None]):
 
     def __init__(self, title: str, text: str) -> None:
         super().__init__()
-        self._title, self._text = title, text
+        self._heading, self._text = title, text
 
     def compose(self) -> ComposeResult:
         with Vertical(classes="box"):
-            yield Static(say(self._title), classes="box-title", markup=False)
+            yield Static(say(self._heading), classes="box-title", markup=False)
             yield TextArea(clean(self._text, lines=True), read_only=True, soft_wrap=True, id="text")
             with Horizontal(classes="buttons"):
                 yield Button("Copy (F5)", id="copy")
@@ -42,10 +42,10 @@ class ErrorScreen(ModalScreen[None]):
         self.dismiss(None)
 
     @on(Button.Pressed, "#close")
-    def _closed(self) -> None:
+    def _close_pressed(self) -> None:
         self.dismiss(None)
 
     @on(Button.Pressed, "#copy")
     def action_copy(self) -> None:
-        self.app.copy_to_clipboard(clean(f"{self._title}\n{self._text}", lines=True))
+        self.app.copy_to_clipboard(clean(f"{self._heading}\n{self._text}", lines=True))
         self.notify("Copied.", markup=False)

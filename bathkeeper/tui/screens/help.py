@@ -18,28 +18,38 @@ PAGES: dict[str, str] = {
     "line": (
         "The tanks in process order, each filled to its real level. Below each stands what it wants most:\n"
         "✓ keep: nothing is asked.  ! soon.  !! now.  · later.\n"
-        "water: top up.  add: a content is low.  dilute: a content is high.  read: a reading is overdue.  read again: a reading is in "
-        "doubt.  replace: the bath is past its life or given up.  clean: a contaminant is high.  make up: no filling is on record.\n"
+        "water: top up.  add: a content is low.  dilute: a content is high.  read: a reading is overdue.  "
+        "read again: a reading is in doubt.  replace: the bath is past its life or given up.  clean: a contaminant is high.  "
+        "change: rinse water is spent.  make up: no filling is on record.\n"
         "Below is what is due, most urgent first, each with its why; Enter shows the entries, the formula and the sources.\n"
         "Arrows go from tank to tank, Tab to what is due, Enter opens. With the mouse: click a tank or a line."
     ),
     "tank": (
-        "Contents: each bar shows the window from its low to its high edge, ┼ is the target, ◆ the estimate, ▒ where it lies with 95 % "
-        "chance. Enter on a line shows why.\n"
+        "Contents: each bar shows the window from its low to its high edge, ┼ is the target, ◆ the estimate, ▒ where it lies "
+        "with 95 % chance. Enter on a line shows why.\n"
         "Trend: the estimate with its band, ● readings, × readings in doubt, ▲ additions; by date or by ampere-hours.\n"
         "Learned: what this bath has taught, and what is only assumed, with the experiment that would tell.\n"
         "To do: what is due of this tank, and its cautions."
     ),
     "form": (
-        "Tab or Enter goes to the next field, Shift+Tab back. Type a number with its unit as you have it: 32 g/L, 4.3 oz/usgal, 6.5A*45min, "
-        "pH 5.4. What was understood stands beside it; what it will change stands at the bottom.\n"
+        "Tab, Enter or arrow down goes to the next field, Shift+Tab or arrow up back. A number alone is taken in the unit beside "
+        "the field; write another unit if you have one: 4.3 oz/usgal, 6.5A*45min, 100 F, 32 g/L±0.5. What was understood stands "
+        "beside it; what it will change stands at the bottom. ◂ ▸: arrows left and right, or the first letter.\n"
         "Ctrl+S or F10 logs the entry. Escape leaves the form; what was typed is kept for the next time.\n"
         "F6 takes over what the last entry of this kind had, in the fields that are still empty; F7 clears the form."
     ),
 }
 KEY_NAMES = {
-    "question_mark": "?", "escape": "Esc", "left_square_bracket": "[", "right_square_bracket": "]", "ctrl+s": "Ctrl+S",
-    "ctrl+q": "Ctrl+Q", "ctrl+p": "Ctrl+P", "pagedown": "Page down", "pageup": "Page up", "shift+tab": "Shift+Tab",
+    "question_mark": "?",
+    "escape": "Esc",
+    "left_square_bracket": "[",
+    "right_square_bracket": "]",
+    "ctrl+s": "Ctrl+S",
+    "ctrl+q": "Ctrl+Q",
+    "ctrl+p": "Ctrl+P",
+    "pagedown": "Page down",
+    "pageup": "Page up",
+    "shift+tab": "Shift+Tab",
 }
 
 
@@ -51,7 +61,9 @@ def keys_of(screen: Screen[object]) -> list[tuple[str, str]]:
             for binding in bindings:
                 allowed = screen.app.check_action(*_action(binding.action)) if node is screen.app else True
                 if binding.description and allowed and not binding.system:
-                    found.setdefault(binding.description, []).append(KEY_NAMES.get(key, key.upper() if key[:1] == "f" and key[1:].isdigit() else key))
+                    found.setdefault(binding.description, []).append(
+                        KEY_NAMES.get(key, key.upper() if key[:1] == "f" and key[1:].isdigit() else key)
+                    )
     return [(" ".join(dict.fromkeys(keys)), what) for what, keys in found.items()]
 
 
@@ -101,5 +113,5 @@ class HelpScreen(ModalScreen[None]):
         self.dismiss(None)
 
     @on(Button.Pressed, "#close")
-    def _closed(self) -> None:
+    def _close_pressed(self) -> None:
         self.dismiss(None)

@@ -13,8 +13,8 @@ from textual.widgets import Button, Input, Static
 
 from bathkeeper.tui.plain import say
 
-WORDS = """Degreaser, rust removal, rinses, pickle, electrolyte, acid dip, passivate and a place to dry: 11 places, volumes of 20 L and 40 L.
-All of it can be changed later. What you type here stands at the top of every screen."""
+WORDS = """Degreaser, rust removal, rinses, pickle, electrolyte, acid dip, passivate and a place to dry:
+11 places, volumes of 20 L and 40 L. All of it can be changed later. What you type here stands at the top of every screen."""
 
 
 class NamingScreen(ModalScreen[str | None]):
@@ -49,7 +49,9 @@ class NamingScreen(ModalScreen[str | None]):
         if name:
             self.dismiss(name)
         else:
-            self.query_one("#refused", Static).update(say("A workshop needs a name; any will do, for example Back shed.", "$text-error"))
+            self.query_one("#refused", Static).update(
+                say("A workshop needs a name; any will do, for example Back shed.", "$text-error")
+            )
             self.query_one("#name").focus()
 
     @on(Button.Pressed, "#back")

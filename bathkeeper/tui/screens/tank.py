@@ -22,7 +22,14 @@ from bathkeeper.tui.screens.line import finding_lines, numbers
 from bathkeeper.tui.widgets.bar import content_line, indicator_line
 from bathkeeper.tui.widgets.trend import TrendPlot
 
-TABS = (("contents", "Contents"), ("trend", "Trend"), ("entries", "Entries"), ("anodes", "Anodes"), ("learned", "Learned"), ("todo", "To do"))
+TABS = (
+    ("contents", "Contents"),
+    ("trend", "Trend"),
+    ("entries", "Entries"),
+    ("anodes", "Anodes"),
+    ("learned", "Learned"),
+    ("todo", "To do"),
+)
 NEWEST = 300  # entries that are listed; older ones by the command line
 
 
@@ -101,7 +108,7 @@ class TankScreen(BookScreen):
 
     @property
     def _width(self) -> int:
-        return max(self.size.width - 4, 40)
+        return max(self.size.width - 6, 40)  # padding of the pane and the list, and a scroll bar
 
     def _redraw(self) -> None:
         view, snapshot = self.view, self.keeper.snapshot
@@ -127,7 +134,11 @@ class TankScreen(BookScreen):
             asks.append(ask)
 
         if not view.alive and not view.indicators:
-            what = "This is a place, not a bath." if view.role == "dry" else "No filling is on record. Press f to log the make-up: the bath's life counts from it."
+            what = (
+                "This is a place, not a bath."
+                if view.role == "dry"
+                else "No filling is on record. Press f to log the make-up: the bath's life counts from it."
+            )
             add(say(what))
         for name, content in view.species.items():
             add(content_line(content, self._width), f"{self.tank}.{name}")
@@ -146,7 +157,9 @@ class TankScreen(BookScreen):
 
     def _show_todo(self, snapshot: Snapshot) -> None:
         own = [f for f in snapshot.due if f.tank == self.tank]
-        options = [Option(finding_lines(f, self._width)) for f in own] or [Option(say("✓ Nothing is due of this tank.", "$text-success"), disabled=True)]
+        options = [Option(finding_lines(f, self._width)) for f in own] or [
+            Option(say("✓ Nothing is due of this tank.", "$text-success"), disabled=True)
+        ]
         occasions = ("make_up", "addition", "run", "removal", "anode")
         warned = snapshot.warnings(self.tank, *occasions)
         if warned:
@@ -177,8 +190,15 @@ class TankScreen(BookScreen):
             for _, when, kind, words in self._rows
         ]
         if self._total > len(self._rows):
-            options.append(Option(say(f"… and {self._total - len(self._rows)} older: `bathkeeper export entries` has them all"), disabled=True))
-        refill(self.query_one("#entries-list", OptionList), options or [Option(say("Nothing is logged of this tank yet."), disabled=True)])
+            options.append(
+                Option(
+                    say(f"… and {self._total - len(self._rows)} older: `bathkeeper export entries` has them all"), disabled=True
+                )
+            )
+        refill(
+            self.query_one("#entries-list", OptionList),
+            options or [Option(say("Nothing is logged of this tank yet."), disabled=True)],
+        )
 
     def _find_trend(self) -> None:
         view = self.view

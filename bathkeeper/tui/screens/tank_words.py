@@ -10,7 +10,7 @@ from bathkeeper.estimate.state import Jump
 from bathkeeper.estimate.view import TankView
 from bathkeeper.findings import Estimate
 from bathkeeper.tui.plain import clean, join, pad, rows, say
-from bathkeeper.tui.widgets.bar import left_bar, told, with_spread
+from bathkeeper.tui.widgets.bar import between, left_bar, ranged, told
 from bathkeeper.units import figures
 
 
@@ -19,10 +19,10 @@ def anodes(view: TankView, width: int) -> Content:
     lines: list[Content] = []
     for name, anode in view.anodes.items():
         where = "retired" if anode.retired else "hangs" if anode.hung else "lifted"
-        drawn = left_bar(anode.left_fraction, max(width - 66, 10))
+        drawn = left_bar(anode.left_fraction, max(width - 66, 6))
         lines.append(join([
-            (pad(name, 14), "bold"), " ", pad(anode.metal, 8), " ", pad(told(anode.mass_g), 14, "right"),
-            pad(f"of {anode.start_mass_g:.0f} g", 12, "right"), " ", *drawn, f" {anode.left_fraction:4.0%} left  {where}",
+            (pad(name, 10), "bold"), " ", pad(anode.metal, 7), " ", pad(told(anode.mass_g), 15), " ", *drawn,
+            f" {anode.left_fraction:4.0%} of {anode.start_mass_g:.0f} g left, {where}",
         ]))  # fmt: skip
     if not lines:
         lines.append(say("No anode is on record in this tank. Press n to log one that is hung."))
@@ -38,7 +38,17 @@ def _balance(balance: Balance) -> list[Content]:
     for metal, net in balance.net_g.items():
         lines.append(join([pad(metal, 14), " ", pad(_signed(net), 22), " ", _meaning(net)]))
     acid = balance.acid_mol
-    lines.append(join([pad("acid used", 14), " ", pad(_signed(acid), 22), " ", "the pH rises by it" if acid.value > 0 else "the pH falls by it"]))
+    lines.append(
+        join(
+            [
+                pad("acid used", 14),
+                " ",
+                pad(_signed(acid), 22),
+                " ",
+                "the pH rises by it" if acid.value > 0 else "the pH falls by it",
+            ]
+        )
+    )
     if balance.holding_share:
         lines += [say(""), say("Share of the anode current", "bold")]
         for metal, share in balance.share.items():
@@ -46,7 +56,13 @@ def _balance(balance: Balance) -> list[Content]:
             wanted = f"would hold at {told(holding)}" if holding is not None else ""
             lines.append(join([pad(metal, 14), " ", pad(f"now {told(share)}", 22), " ", wanted]))
         total = balance.sum_of_holding
-        note = "both can be held" if abs(total - 1) < 0.01 else "more is needed than there is current" if total > 1 else "more metal dissolves than leaves"
+        note = (
+            "both can be held"
+            if abs(total - 1) < 0.01
+            else "more is needed than there is current"
+            if total > 1
+            else "more metal dissolves than leaves"
+        )
         lines.append(join([pad("together", 14), " ", pad(f"{total:.0%}", 22), " ", note]))
     return lines
 
@@ -74,7 +90,7 @@ def learned(view: TankView, width: int) -> Content:
     if view.instruments:
         lines += [say(""), say("Instruments and habits (how far they read off)", "bold")]
         lines += [
-            join([pad(item.title.replace(": ", " of ").replace("gain", "gain").replace("bias", "offset"), 40), "  ", told_percent(item)])
+            join([pad(item.title.replace("gain: ", "gain of ").replace("bias: ", "offset of "), 40), "  ", told_percent(item)])
             for item in view.instruments.values()
         ]
     lines += [say(""), say("Only assumed; what would tell", "bold")]
@@ -84,13 +100,15 @@ def learned(view: TankView, width: int) -> Content:
 
 
 def _one(item: Learned, width: int) -> Content:
-    value = with_spread(item.value, item.low, item.high, item.unit)
-    unit = "fraction" if item.unit == "fraction" else ""
-    prior = with_spread(item.prior["value"], item.prior["low"], item.prior["high"], unit)
-    return join([
-        pad(item.title, max(width - 54, 24)), " ", (pad(value, 28), "bold"), " ",
-        (pad(f"before: {prior}", 24) if not item.assumed else pad(item.status, 24), "$text-muted"),
-    ])  # fmt: skip
+    """Title, value with its interval, and what was believed before; on two lines where there is no room."""
+    value = ranged(item.value, item.low, item.high, item.unit)
+    by = 100.0 if item.unit == "fraction" else 1.0
+    before = (
+        f"before: {between(item.prior['low'] * by, item.prior['high'] * by)}" if not item.assumed else f"from {item.status}"
+    )
+    if width < 100:
+        return join([(item.title, ""), "\n     ", (pad(value, 36), "bold"), " ", (before, "$text-muted")])
+    return join([pad(item.title, width - 70), " ", (pad(value, 38), "bold"), " ", (before, "$text-muted")])
 
 
 def told_percent(item: Learned) -> str:
@@ -101,4 +119,5 @@ def told_percent(item: Learned) -> str:
 
 def jump(step: Jump) -> str:
     """A step in a content that no entry explains."""
-    return f"! {step}"
+    size = f"{step.amount:+.3g} {step.unit}"
+    return f"! {step.of} stepped by {size} about {step.at:%d %b}, and no entry explains it: a missed entry?"

@@ -66,7 +66,7 @@ class WhyScreen(ModalScreen[None]):
         self.dismiss(None)
 
     @on(Button.Pressed, "#close")
-    def _closed(self) -> None:
+    def _close_pressed(self) -> None:
         self.dismiss(None)
 
     @on(Button.Pressed, "#copy")

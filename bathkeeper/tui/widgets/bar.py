@@ -50,7 +50,10 @@ def bar(window: Mapping[str, float], value: float, interval: tuple[float, float]
         return min(max(cell(x), 0), width - 1)
 
     low, high = window.get("low", least), window.get("high", most)
-    signs: list[Part] = [("─", "$text-success") if low <= least + i * (most - least) / (width - 1) <= high else ("·", "$text-muted") for i in range(width)]
+    signs: list[Part] = [
+        ("─", "$text-success") if low <= least + i * (most - least) / (width - 1) <= high else ("·", "$text-muted")
+        for i in range(width)
+    ]
     if interval is not None and cell(interval[1]) >= 0 and cell(interval[0]) < width:
         for i in range(clipped(interval[0]), clipped(interval[1]) + 1):
             signs[i] = ("▒", "$text-primary")
@@ -70,9 +73,24 @@ def with_spread(value: float, low: float, high: float, unit: str) -> str:
         half = high - value
     if unit == "fraction":
         return f"{figures(value * 100, half * 100)} ±{figures(half * 100, half * 100)} %"
+    if low <= 0 and half > 2 * value >= 0 and high > 0:
+        return f"< {figures(high, high)} {unit}".rstrip()
     if half <= 0:
         return f"{figures(value)} {unit}".rstrip()
     return f"{figures(value, half)} ±{_short(half)} {unit}".rstrip()
+
+
+def ranged(value: float, low: float, high: float, unit: str) -> str:
+    """``0.36 (0.27 to 0.48) g/(dm2.day)``: for what is not even on both sides; a fraction in percent."""
+    by, unit = (100.0, "%") if unit == "fraction" else (1.0, unit)
+    half = (high - low) / 2 * by
+    return f"{figures(value * by, half)} ({between(low * by, high * by)}) {unit}".rstrip()
+
+
+def between(low: float, high: float) -> str:
+    """``0.27 to 0.48``, in as many figures as tell the ends apart."""
+    half = (high - low) / 2
+    return f"{figures(low, half)} to {figures(high, half)}"
 
 
 def edge(value: float | None, unit: str) -> str:
@@ -87,7 +105,9 @@ def content_line(content: TankContent, width: int) -> Content:
     if not has_window and content.dragged_in:
         word = "dragged in"
     value = with_spread(content.value, content.low, content.high, content.unit)
-    return _line(content.title, value, content.window, content.unit, content.value, (content.low, content.high), sign, word, style, width)
+    return _line(
+        content.title, value, content.window, content.unit, content.value, (content.low, content.high), sign, word, style, width
+    )
 
 
 def indicator_line(name: str, indicator: Indicator, width: int) -> Content:
@@ -108,17 +128,24 @@ def indicator_line(name: str, indicator: Indicator, width: int) -> Content:
 
 
 def _line(
-    title: str, value: str, window: Mapping[str, float], unit: str, at: float | None, interval: tuple[float, float] | None,
-    sign: str, word: str, style: str, width: int,
+    title: str,
+    value: str,
+    window: Mapping[str, float],
+    unit: str,
+    at: float | None,
+    interval: tuple[float, float] | None,
+    sign: str,
+    word: str,
+    style: str,
+    width: int,
 ) -> Content:
-    name_w, value_w, edge_w, word_w = (18, 19, 6, 10) if width < 100 else (26, 24, 8, 12)
-    room = max(width - name_w - value_w - 2 * edge_w - word_w - 5, 8)
+    name_w, value_w, edge_w, word_w = (15, 16, 4, 10) if width < 100 else (26, 22, 7, 12)
+    room = max(width - name_w - value_w - 2 * edge_w - word_w - 6, 8)
     drawn = bar(window, at, interval, room) if at is not None else [(" " * room, "")]
     low, high = edge(window.get("low"), unit), edge(window.get("high"), unit)
-    return join([
-        (pad(title, name_w), "bold"), " ", pad(value, value_w), " ", (pad(low, edge_w, "right"), "$text-muted"), " ", *drawn, " ",
-        (pad(high, edge_w), "$text-muted"), " ", (pad(f"{sign:<2} {word}" if sign.strip() else word, word_w), style),
-    ])  # fmt: skip
+    left = [(pad(title, name_w), "bold"), " ", pad(value, value_w), " ", (pad(low, edge_w, "right"), "$text-muted"), " "]
+    right = [" ", (pad(high, edge_w), "$text-muted"), " ", (pad(f"{sign:<2} {word}" if sign.strip() else word, word_w), style)]
+    return join([*left, *drawn, *right])
 
 
 def left_bar(fraction: float, width: int) -> list[Part]:

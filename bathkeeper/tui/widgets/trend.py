@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
+from itertools import pairwise
 
 from textual.app import RenderResult
 from textual.content import Content
@@ -73,7 +74,7 @@ class TrendPlot(Widget):
             return round((most - y) / (most - least) * (height * 4 - 1))
 
         estimate, band = Dots(width, height), Dots(width, height)
-        for (xa, va, la, ha), (xb, vb, lb, hb) in zip(points, points[1:], strict=False):
+        for (xa, va, la, ha), (xb, vb, lb, hb) in pairwise(points):
             estimate.line(column(xa), row(va), column(xb), row(vb))
             band.line(column(xa), row(la), column(xb), row(lb), every=2)
             band.line(column(xa), row(ha), column(xb), row(hb), every=2)
@@ -97,8 +98,8 @@ class TrendPlot(Widget):
                 labels[y] = f"{name} {figures(trend.window[name])}" if name != "target" else figures(trend.window[name])
                 if name != "target":
                     signs[y] = [("┄", "$text-success") if s == " " else (s, style) for s, style in signs[y]]
-        for x, value, doubtful in readings:
-            y, place = row(value) // 4, column(x) // 2
+        for when, value, doubtful in readings:
+            y, place = row(value) // 4, column(when) // 2
             if 0 <= y < height and 0 <= place < width:
                 signs[y][place] = ("×", "$text-error bold") if doubtful else ("●", "$text-accent bold")
         doses = [(" ", "")] * width
@@ -106,7 +107,10 @@ class TrendPlot(Widget):
             place = column(self._x(at, ah)) // 2
             if 0 <= place < width:
                 doses[place] = ("▲", "$text-warning")
-        drawn = [join([(pad(label, AXIS - 1, "right") + " ", "$text-muted"), *line]) for label, line in zip(labels, signs, strict=True)]
+        drawn = [
+            join([(pad(label, AXIS - 1, "right") + " ", "$text-muted"), *line])
+            for label, line in zip(labels, signs, strict=True)
+        ]
         drawn.append(join([" " * AXIS, *doses]))
         drawn.append(say(" " * AXIS + self._ends(trend, width), "$text-muted"))
         drawn.append(say(fit(" " * 2 + LEGEND, width + AXIS), "$text-muted"))
@@ -115,7 +119,11 @@ class TrendPlot(Widget):
     def _ends(self, trend: Trend, width: int) -> str:
         first, last = trend.points[0], trend.points[-1]
         if self.by_charge:
-            left, middle, right = f"{first.charge_ah:.0f} Ah", f"{(first.charge_ah + last.charge_ah) / 2:.0f} Ah", f"{last.charge_ah:.0f} Ah"
+            left, middle, right = (
+                f"{first.charge_ah:.0f} Ah",
+                f"{(first.charge_ah + last.charge_ah) / 2:.0f} Ah",
+                f"{last.charge_ah:.0f} Ah",
+            )
         else:
             half = first.at + (last.at - first.at) / 2
             left, middle, right = f"{first.at:%d %b %Y}", f"{half:%d %b}", f"{last.at:%d %b %Y}"
@@ -124,7 +132,7 @@ class TrendPlot(Widget):
 
 
 def span(trend: Trend, lows: list[float], highs: list[float], readings: list[float]) -> tuple[float, float]:
-    """The ends of the upright axis: the estimate with the middle part of its band, readings, and window edges not too far away."""
+    """The ends of the upright axis: the estimate with its usual band, and readings and window edges not too far away."""
     values = [p.value for p in trend.points]
     least, most = min(values), max(values)
     tall = sorted(h - lo for lo, h in zip(lows, highs, strict=True))

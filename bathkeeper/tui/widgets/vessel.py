@@ -20,7 +20,13 @@ from bathkeeper.tui.plain import join, pad, rows, say
 
 BLOCKS = " ▁▂▃▄▅▆▇█"
 NARROWEST = 13  # cells of a vessel with its gap
-STYLE = {"now": "$text-error bold", "soon": "$text-warning bold", "later": "$text-muted", "keep": "$text-success", "none": "$text-muted"}
+STYLE = {
+    "now": "$text-error bold",
+    "soon": "$text-warning bold",
+    "later": "$text-muted",
+    "keep": "$text-success",
+    "none": "$text-muted",
+}
 
 
 def wall_rows(fraction: float, height: int) -> list[str]:
@@ -89,7 +95,10 @@ class Vessel(Widget, can_focus=True):
     def _drawing(self, width: int, height: int) -> list[Content]:
         inner = width - 2
         if self.view.role == "dry":
-            rack = ["┄" * width if row % 2 == 0 else pad("no bath", width, "centre") if row == 1 else " " * width for row in range(height)]
+            rack = [
+                "┄" * width if row % 2 == 0 else pad("no bath", width, "centre") if row == 1 else " " * width
+                for row in range(height)
+            ]
             return [*(say(r, "$text-muted") for r in rack), say("▔" * width, "$text-muted")]
         full = self.view.working_volume_l
         litres = self.view.volume_l.value if self.view.alive else 0.0
@@ -101,7 +110,9 @@ class Vessel(Widget, can_focus=True):
             if number == height - 1 and len(label) <= inner:
                 left = (inner - len(label)) // 2
                 middle: list[tuple[str, str]] = [
-                    (filled[:left], "$primary"), (label, "bold"), (filled[left + len(label):], "$primary"),
+                    (filled[:left], "$primary"),
+                    (label, "bold"),
+                    (filled[left + len(label) :], "$primary"),
                 ]
             else:
                 middle = [(filled, "$primary")]
@@ -192,4 +203,3 @@ class VesselRow(Grid, can_focus=False):
 
     def action_end(self, which: int) -> None:
         self.vessels[which].focus()
-

@@ -1,0 +1,127 @@
+"""What a form's texts amount to: an echo or refusal for each field, the entry, what it would change, what of it is unlikely."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date, datetime, time
+from typing import Any
+
+from bathkeeper.entries import EntryError
+from bathkeeper.phrases import Composed, PhraseError, Vocabulary, compose
+from bathkeeper.tui.desk import Desk
+from bathkeeper.tui.fields import Field, words_of
+
+
+@dataclass(frozen=True)
+class Checked:
+    """``raw``: the entry, None while something is refused; ``refused`` and ``echo`` by field; ``trouble`` of the whole form."""
+
+    raw: dict[str, Any] | None = None
+    echo: dict[str, str] = field(default_factory=dict)
+    refused: dict[str, str] = field(default_factory=dict)
+    trouble: str = ""
+    changes: tuple[str, ...] = ()
+    doubts: tuple[str, ...] = ()
+
+
+def check(kind: str, fields: Sequence[Field], texts: Mapping[str, str], vocabulary: Vocabulary, now: datetime) -> Checked:
+    """Composes the entry; a field is refused when the form is understood, or refused otherwise, without it."""
+    refused: dict[str, str] = {}
+    at = now
+    try:
+        at = moment(texts.get("when", ""), now)
+    except ValueError as problem:
+        refused["when"] = str(problem)
+    filled = [f for f in fields if texts.get(f.key, "").strip() and f.key != "when"]
+    made: Composed | None = None
+    trouble = ""
+    while made is None and not trouble:
+        made, trouble = _composed(kind, filled, texts, vocabulary, at)
+        if made is None:
+            culprit = next(
+                (
+                    f
+                    for f in filled
+                    if not f.choices and _composed(kind, _without(filled, f), texts, vocabulary, at)[1] != trouble
+                ),
+                None,
+            )
+            if culprit is not None:
+                refused[culprit.key] = trouble
+                filled, trouble = _without(filled, culprit), ""
+    if made is None:
+        return Checked(refused=refused, trouble=trouble)
+    return Checked(None if refused else made.raw, _echoes(kind, filled, texts, vocabulary, at, made), refused)
+
+
+def _composed(
+    kind: str, filled: Sequence[Field], texts: Mapping[str, str], vocabulary: Vocabulary, at: datetime
+) -> tuple[Composed | None, str]:
+    try:
+        return compose(kind, words_of(filled, texts), vocabulary, at), ""
+    except PhraseError as problem:
+        return None, str(problem)
+
+
+def _without(filled: Sequence[Field], one: Field) -> list[Field]:
+    return [f for f in filled if f.key != one.key]
+
+
+def _echoes(
+    kind: str, filled: Sequence[Field], texts: Mapping[str, str], vocabulary: Vocabulary, at: datetime, made: Composed
+) -> dict[str, str]:
+    """What was understood of each field: the lines that go when it goes."""
+    said = [line for line in made.understood if not line.startswith("through ")]
+    echo: dict[str, str] = {}
+    alone: list[Field] = []
+    for one in filled:
+        rest, _ = _composed(kind, _without(filled, one), texts, vocabulary, at)
+        if rest is None:
+            alone.append(one)
+            continue
+        own = [line for line in said if line not in rest.understood]
+        if own:
+            echo[one.key] = "; ".join(own)
+    left = [line for line in said if line not in "; ".join(echo.values())]
+    for one in alone:
+        if not one.choices and left:
+            echo[one.key] = "; ".join(left) if len(alone) == 1 else left.pop(0)
+    return echo
+
+
+def foresee(desk: Desk, checked: Checked) -> Checked:
+    """The same with what the entry would change and what of it is unlikely. Nothing is written."""
+    raw = checked.raw
+    if raw is None or not desk.is_open:
+        return checked
+    try:
+        changes = desk.ask(lambda w: w.preview(raw))
+        doubts = desk.ask(lambda w: list(w.doubts_about(raw)) if hasattr(w, "doubts_about") else [])
+    except EntryError as problem:
+        return Checked(None, checked.echo, checked.refused, str(problem))
+    return Checked(raw, checked.echo, checked.refused, "", tuple(changes), tuple(doubts))
+
+
+def moment(text: str, now: datetime) -> datetime:
+    """The moment that was typed: nothing is now, a day alone its noon (or now, when that day is today).
+
+    Raises:
+        ValueError: it is no ISO date or date-time.
+    """
+    text = text.strip()
+    if not text or text.casefold() == "now":
+        return now
+    try:
+        if re.fullmatch(r"\d{4}-\d{2}-\d{2}", text):
+            day = date.fromisoformat(text)
+            return now if day == now.date() else datetime.combine(day, time(12)).astimezone()
+        if not re.match(r"\d{4}-\d{2}-\d{2}[T ]", text):
+            raise ValueError
+        found = datetime.fromisoformat(text)
+        return found if found.tzinfo is not None else found.astimezone()
+    except (ValueError, OverflowError):
+        raise ValueError(
+            f"`{text[:40]}` is no ISO date or date-time; write for example 2026-05-01 or 2026-05-01T14:30"
+        ) from None
