@@ -15,6 +15,7 @@ from bathkeeper.estimate.electrode import Plating, deposit_fractions, deposit_g_
 from bathkeeper.estimate.state import Z95, TankState
 
 DENSITY_MODEL_SPREAD = 0.01  # g/cm3, what is linearised away and what old baths carry besides [practice]
+WORKING_STRENGTH = 0.89  # of the limiting conductivity at 0.05 eq/L: KCl 133.3 of 149.8 S.cm2/mol [memory of a handbook table]
 RINSE_CONDUCTIVITY_SPREAD = 0.05  # of the value, reading by reading [practice]
 
 
@@ -145,7 +146,7 @@ def _tank_reading(
         h = state.parameter("conductivity_water") if tap else volume * 0.0
         for species, slope in state.conductivity.items():
             if species in state.species:
-                h = h + g.dual(f"mass:{species}") / volume * slope
+                h = h + g.dual(f"mass:{species}") / volume * (slope * WORKING_STRENGTH)
         return h, (RINSE_CONDUCTIVITY_SPREAD * (value.value or 0.0) / Z95) ** 2, {}
     if value.of.endswith("_share") and state.recipe is not None:
         metal = value.of.removesuffix("_share")

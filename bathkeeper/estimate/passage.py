@@ -31,6 +31,8 @@ def run_through(world: World, run: Run, context: Context) -> World:
             continue
         world, state = tank_at(world, step.tank, run)
         if state is None or not state.alive or state.recipe is None:
+            if carried is not None and came_from == _before(line, step.tank):
+                world = world.with_place("rinsed away", _amounts(carried))
             if state is not None:
                 missing = "no recipe" if state.recipe is None else "no make-up on record at that time"
                 world = world.with_problem(
@@ -58,14 +60,15 @@ def run_through(world: World, run: Run, context: Context) -> World:
         )
         noise = [(CHARGE_ERROR, 0.0, charge_variance), (AREA_ERROR, 0.0, load_variance)]
         state = state.with_gauss(state.gauss.extended(noise))
-        state = drag_in(state, inflow, exposure)
+        state, unaccounted = drag_in(state, inflow, exposure)
+        world = world.with_place(f"dragged into {step.tank}, not accounted for there", unaccounted)
         state = plate(state, plating, world.catalogue.metals, CHARGE_ERROR)
         state = wear(state, exposure)
         state, carried = drag_out(state, exposure)
         state = state.with_gauss(state.gauss.without([CHARGE_ERROR, AREA_ERROR]))
         state = trailed(replace(state, counters=_counted(state.counters, plating.read_ah, load, step.dummy)))
         came_from = step.tank
-        following = run.steps[number + 1].tank if number + 1 < len(run.steps) else None
+        following = _following(world, run, number)
         if following is None or _before(line, following) != step.tank:
             world = world.with_place("on parts" if step.tank == line[-1] else "rinsed away", _amounts(carried))
         electrode = state.recipe.electrode if state.recipe is not None else None
@@ -109,6 +112,15 @@ def _inflow(state: TankState, neighbour: str | None, came_from: str | None, carr
     if neighbour is None:
         return Outflow(0.0, {}) if state.entry.role in DRY_ENTRY else None
     return carried if came_from == neighbour else None
+
+
+def _following(world: World, run: Run, number: int) -> str | None:
+    """The next wet tank that the run says it went through."""
+    for step in run.steps[number + 1 :]:
+        found = world.tanks.get(step.tank)
+        if found is None or found.entry.role != "dry":
+            return step.tank
+    return None
 
 
 def _before(line: Sequence[str], tank: str) -> str | None:

@@ -13,7 +13,7 @@ from bathkeeper.estimate.observe import Context, Key, Observation, Reconsider, o
 from bathkeeper.estimate.state import TankState, trailed
 from bathkeeper.estimate.world import World, tank_at
 
-VERDICT_SPREAD = 0.4  # of the amount, 95 %: what a panel or an eye can tell of an additive, at best [practice]
+BY_EYE = "judged by eye"  # the method whose scatter and bias say what a panel can tell of an additive
 
 
 def reading(world: World, entry: Reading, context: Context) -> World:
@@ -69,7 +69,7 @@ def reading(world: World, entry: Reading, context: Context) -> World:
 
 
 def _judged(value: Value, state: TankState) -> list[Value]:
-    """A verdict on an additive, or on a panel, as the weak statement about additives that it is: +-40 % at best."""
+    """A verdict on an additive, or on a panel, as the weak statement about additives that it is."""
     if value.unit != "verdict" or value.word is None or state.recipe is None:
         return []
     additives = {n: s for n, s in state.recipe.species.items() if s.kind == "additive" and s.low and s.target and s.high}
@@ -82,7 +82,7 @@ def _judged(value: Value, state: TankState) -> list[Value]:
         amounts = {"low": (s.low or 0.0) * 0.7, "dull": (s.low or 0.0) * 0.7, "good": s.target, "high": (s.high or 0.0) * 1.3}
         amount = amounts.get(word)
         if amount:
-            found.append(Value(of=name, value=amount, unit=s.unit, spread=VERDICT_SPREAD * amount))  # type: ignore[arg-type]
+            found.append(Value(of=name, value=amount, unit=s.unit, method=BY_EYE))  # type: ignore[arg-type]
     return found
 
 

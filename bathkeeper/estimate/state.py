@@ -17,6 +17,7 @@ from bathkeeper.estimate.gauss import Gauss
 
 Z95 = 1.959964  # the 95 % half-width of a Gaussian, in standard deviations
 HALF_YEAR_DAYS = 182.0
+DRAG_IN_WANDER = 0.15  # of itself in half a year, standard deviation [practice]
 
 Flows = Mapping[str, Mapping[str, float]]
 """What moved, by cause and then by name (``volume`` in L, species in g or mL, ``acid`` in mol, ``anode:NAME`` in g)."""
@@ -230,6 +231,8 @@ def walk_rates(state: TankState) -> np.ndarray[tuple[int], np.dtype[np.float64]]
     if state.recipe is not None:
         for name, prior in state.recipe.parameters.items():
             rates[state.gauss.index[f"theta:{name}"]] = prior.walk**2 * prior_belief(prior)[1] / HALF_YEAR_DAYS
+    if "drag_in" in state.gauss:
+        rates[state.gauss.index["drag_in"]] = DRAG_IN_WANDER**2 / HALF_YEAR_DAYS
     return rates
 
 

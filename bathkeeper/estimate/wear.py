@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
+
+import numpy as np
 
 from bathkeeper.catalogue.schema import Effect, Wear
 from bathkeeper.estimate.changes import Changes
@@ -13,6 +16,7 @@ from bathkeeper.estimate.state import TankState, booked, settled, walk_rates
 
 SECONDS_PER_DAY = 86_400.0
 BY_TIME = ("day", "surface_day", "anode_dm2_day")
+DRAG_IN_RATE = "drag_in"
 VOLUME_WANDER = 0.001  # of the working volume, standard deviation per square root of a day: splashes, small top-ups [practice]
 ANODE_AREA_DM2_PER_KG = 1.2  # of a hung anode whose area nobody stated [practice]
 
@@ -34,10 +38,15 @@ class Exposure:
 
 @dataclass(frozen=True)
 class Outflow:
-    """Solution that left on the parts: litres and amounts by species with their variances."""
+    """Solution that left on the parts: litres, and amounts by species with the variance of this load alone.
+
+    ``rate``: drag-out of the tank left, as believed now; ``log_variance``: of the logarithm of what is the same at every load
+    (that rate, and area as this keeper guesses it)."""
 
     volume_l: float
     amounts: Mapping[str, tuple[float, float]]
+    rate: float = 1.0
+    log_variance: float = 0.0
 
 
 def wear(state: TankState, exposure: Exposure) -> TankState:
@@ -62,19 +71,30 @@ def drag_out(state: TankState, exposure: Exposure) -> tuple[TankState, Outflow]:
             amount = _exposure(state, term, exposure)
             if amount is not None:
                 _apply(changes, term, _extent(state, term, amount, exposure.temperature_c))
+    persistent = [state.gauss.index[n] for n in ("theta:drag_out", "bias:area") if n in state.gauss]
     taken: dict[str, tuple[float, float]] = {}
-    litres = 0.0
+    litres = scale = 0.0
     for name, change in changes.by_name.items():
-        if name == "volume":
+        if name == "volume" and change.value < 0:
             litres = -change.value
+            log_grad = change.grad[persistent] / change.value
+            scale = float(log_grad @ state.gauss.cov[np.ix_(persistent, persistent)] @ log_grad)
         elif name.startswith("mass:"):
-            taken[name[5:]] = (-change.value, state.gauss.variance_of(change))
-    return changes.applied(), Outflow(litres, taken)
+            own = Dual(change.value, change.grad.copy())
+            own.grad[persistent] = 0.0
+            taken[name[5:]] = (-change.value, state.gauss.variance_of(own))
+    rate = state.parameter_value("drag_out") if "drag_out" in state.recipe.parameters else 1.0
+    return changes.applied(), Outflow(litres, taken, rate, scale)
 
 
-def drag_in(state: TankState, outflow: Outflow | None, exposure: Exposure) -> TankState:
-    """The tank after wet parts came in. None: from a neighbour that is not on record, as clean water of this tank's own
-    drag-out."""
+def drag_in(state: TankState, outflow: Outflow | None, exposure: Exposure) -> tuple[TankState, dict[str, float]]:
+    """The tank after wet parts came in, and what of it the tank has no account for.
+
+    None: from a neighbour that is not on record, as clean water of this tank's own drag-out. What the tank before does not know
+    of its drag-out is wrong the same way at every load, so the rate is a belief of its own here (``drag_in``, its logarithm),
+    taken over once and then sharpened by this tank's readings; the difference that they make is returned like what is not
+    tracked.
+    """
     assert state.recipe is not None
     if outflow is None:
         changes = Changes(state)
@@ -84,11 +104,26 @@ def drag_in(state: TankState, outflow: Outflow | None, exposure: Exposure) -> Ta
                 litres = _extent(state, term, amount, exposure.temperature_c)
                 for effect in term.effects:
                     changes.add("drag-in", "volume", -(litres * effect.amount))
-        return changes.applied()
-    known = {s: a for s, a in outflow.amounts.items() if f"mass:{s}" in state.gauss}
-    shifts = {f"mass:{s}": a for s, a in known.items()} | {"volume": (outflow.volume_l, (0.1 * outflow.volume_l) ** 2)}
-    flows = booked(state.flows, "drag-in", {n: a[0] for n, a in shifts.items()})
-    return replace(state, gauss=state.gauss.shifted(shifts), flows=flows)
+        return changes.applied(), {}
+    if outflow.volume_l <= 0:
+        return state, {}
+    if DRAG_IN_RATE not in state.gauss:
+        state = state.with_gauss(state.gauss.extended([(DRAG_IN_RATE, math.log(outflow.rate), outflow.log_variance)]))
+    scale = exp(state.gauss.dual(DRAG_IN_RATE)) / outflow.rate
+    changes = Changes(state)
+    changes.add("drag-in", "volume", scale * outflow.volume_l)
+    unaccounted = {"volume": outflow.volume_l * (1.0 - scale.value)}
+    noise: dict[str, tuple[float, float]] = {}
+    for species, (amount_g, variance) in outflow.amounts.items():
+        name = f"mass:{species}"
+        if name in state.gauss:
+            changes.add("drag-in", name, scale * amount_g)
+            noise[name] = (0.0, variance)
+            unaccounted[name] = amount_g * (1.0 - scale.value)
+        else:
+            unaccounted[name] = amount_g
+    after = changes.applied()
+    return after.with_gauss(after.gauss.shifted(noise)), {n: a for n, a in unaccounted.items() if a != 0.0}
 
 
 def pass_time(state: TankState, until: datetime) -> TankState:

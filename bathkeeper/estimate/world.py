@@ -38,6 +38,8 @@ class World:
         return replace(self, problems=(*self.problems, Problem(what=what, right=right, entry=entry)))
 
     def with_place(self, place: str, amounts: Mapping[str, float]) -> World:
+        if not amounts:
+            return self
         there = dict(self.places.get(place, {}))
         for name, amount in amounts.items():
             there[name] = there.get(name, 0.0) + amount
@@ -152,7 +154,7 @@ def _dragged_in(species: Species) -> Species:
 def _carried(old: Gauss, fresh: Gauss) -> Gauss:
     """The fresh shape with everything that the old one knew under the same names, and what only the old one had (anodes,
     lots)."""
-    extra = [n for n in old.names if n not in fresh.index and n.startswith(("anode:", "gain:", "bias:", "offset:"))]
+    extra = [n for n in old.names if n not in fresh.index and n.startswith(("anode:", "gain:", "bias:", "offset:", "drag_in"))]
     shape = fresh.extended([(n, old.value(n), old.variance(n)) for n in extra])
     common = [n for n in shape.names if n in old.index]
     here, there = [shape.index[n] for n in common], [old.index[n] for n in common]
