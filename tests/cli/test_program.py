@@ -20,7 +20,8 @@ HEAVY = ("textual", "textual_plot", "pint", "scipy", "rich")
 def python(*words: str, encoding: str = "utf-8", **env: str) -> subprocess.CompletedProcess[str]:
     env = {**os.environ, "PYTHONIOENCODING": encoding, **env}
     return subprocess.run(
-        [sys.executable, *words], capture_output=True, encoding=encoding, env=env, check=False, stdin=subprocess.DEVNULL, timeout=60
+        [sys.executable, *words], capture_output=True, encoding=encoding, env=env, check=False, timeout=60,
+        stdin=subprocess.DEVNULL,
     )
 
 

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import click
 
+from bathkeeper.cli.options import quoted
 from bathkeeper.cli.talk import answer, answer_json, say
 
 
@@ -42,4 +43,4 @@ def verb(book: Path | None, no_app: bool, as_json: bool) -> None:
             answer([str(place), "", *line_text(workshop.status(), workshop.preferences)])
         return
     open_app(place)
-    say(f"The copy stays at {place}; `bathkeeper --book {place}` opens it again.")
+    say(f"The copy stays at {place}; `bathkeeper --book {quoted(place)}` opens it again.")
