@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Iterable
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -12,7 +13,7 @@ from bathkeeper.logbook import Book, BookError
 from bathkeeper.logbook.lines import LineError, decode
 
 PACKAGE = Path(__file__).resolve().parent
-PLACES = (PACKAGE / "data", PACKAGE.parent / "sample_data")  # as installed; in a source checkout
+PLACES = (PACKAGE.parent / "sample_data", Path(sys.prefix) / "share" / "bathkeeper")  # in a source checkout; as installed
 PATTERN = "*.logbook.jsonl"
 
 

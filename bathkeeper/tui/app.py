@@ -43,7 +43,7 @@ TEMPLATE = "zinc-nickel-line"
 
 
 class BathkeeperApp(App[None]):
-    """The logbook on screen. ``book``: a path, opened when there is one, or an open workshop; ``clock`` says what time it is."""
+    """The logbook on screen. ``book``: a path, opened when there is one, or an open workshop; ``clock`` tells the time."""
 
     TITLE = "bathkeeper"
     COMMANDS = {BookCommands}

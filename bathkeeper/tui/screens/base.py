@@ -8,6 +8,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.content import Content
 from textual.screen import Screen
+from textual.widget import Widget
 from textual.widgets import Static
 
 from bathkeeper.tui.desk import Snapshot
@@ -21,6 +22,7 @@ class BookScreen(Screen[None]):
     """A screen that shows the book. ``topic`` is its page of help."""
 
     topic: ClassVar[str] = "line"
+    parts: ClassVar[tuple[type[Widget], ...]] = ()  # widgets whose keys help tells as well
     CSS_PATH = ["base.tcss"]
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("question_mark,f1", "help", "Help", key_display="?"),

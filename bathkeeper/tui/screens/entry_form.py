@@ -64,6 +64,7 @@ class EntryForm(BookScreen):
     """Tab or Enter goes on, Ctrl+S or F10 logs, Escape leaves and keeps what was typed."""
 
     topic = "form"
+    parts = (Choice,)
     AUTO_FOCUS = ""
     CSS_PATH = ["base.tcss", "entry_form.tcss"]
     BINDINGS: ClassVar[list[BindingType]] = [

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import ClassVar
 
 from textual import on
@@ -32,9 +33,9 @@ PAGES: dict[str, str] = {
         "To do: what is due of this tank, and its cautions."
     ),
     "form": (
-        "Tab, Enter or arrow down goes to the next field, Shift+Tab or arrow up back. A number alone is taken in the unit beside "
-        "the field; write another unit if you have one: 4.3 oz/usgal, 6.5A*45min, 100 F, 32 g/L±0.5. What was understood stands "
-        "beside it; what it will change stands at the bottom. ◂ ▸: arrows left and right, or the first letter.\n"
+        "Tab, Enter or arrow down goes to the next field, Shift+Tab or arrow up back. A number alone is taken in the unit "
+        "beside the field; write another unit if you have one: 4.3 oz/usgal, 6.5A*45min, 100 F, 32 g/L±0.5. What was "
+        "understood stands beside it; what it will change stands at the bottom.\n"
         "Ctrl+S or F10 logs the entry. Escape leaves the form; what was typed is kept for the next time.\n"
         "F6 takes over what the last entry of this kind had, in the fields that are still empty; F7 clears the form."
     ),
@@ -44,31 +45,38 @@ KEY_NAMES = {
     "escape": "Esc",
     "left_square_bracket": "[",
     "right_square_bracket": "]",
+    "comma": ",",
+    "full_stop": ".",
     "ctrl+s": "Ctrl+S",
     "ctrl+q": "Ctrl+Q",
-    "ctrl+p": "Ctrl+P",
-    "pagedown": "Page down",
-    "pageup": "Page up",
-    "shift+tab": "Shift+Tab",
+    "enter": "Enter",
+    "space": "Space",
+    "left": "←",
+    "right": "→",
+    "up": "↑",
+    "down": "↓",
+    "home": "Home",
+    "end": "End",
 }
 
 
+def bindings_of(screen: Screen[object]) -> list[Binding]:
+    """Every binding of our own that holds on a screen: its parts', its own, the app's; one key each."""
+    found: list[Binding] = []
+    for holder in (*getattr(screen, "parts", ()), type(screen), type(screen.app)):
+        for cls in holder.__mro__:
+            if cls.__module__.startswith("bathkeeper."):
+                found += Binding.make_bindings(cls.__dict__.get("BINDINGS", ()))
+    return [b for b in found if screen.app.check_action(b.action.partition("(")[0].removeprefix("app."), ())]
+
+
 def keys_of(screen: Screen[object]) -> list[tuple[str, str]]:
-    """(keys, what they do) that hold on a screen, as it and the app have bound them; said once each."""
+    """(keys, what they do) that hold on a screen, said once each, read off the bindings themselves."""
     found: dict[str, list[str]] = {}
-    for node in (screen, screen.app):
-        for key, bindings in node._bindings.key_to_bindings.items():
-            for binding in bindings:
-                allowed = screen.app.check_action(*_action(binding.action)) if node is screen.app else True
-                if binding.description and allowed and not binding.system:
-                    found.setdefault(binding.description, []).append(
-                        KEY_NAMES.get(key, key.upper() if key[:1] == "f" and key[1:].isdigit() else key)
-                    )
+    for binding in bindings_of(screen):
+        name = KEY_NAMES.get(binding.key, binding.key.upper() if re.fullmatch(r"f\d+", binding.key) else binding.key)
+        found.setdefault(binding.description, []).append(name)
     return [(" ".join(dict.fromkeys(keys)), what) for what, keys in found.items()]
-
-
-def _action(action: str) -> tuple[str, tuple[object, ...]]:
-    return action.partition("(")[0].removeprefix("app."), ()
 
 
 class HelpScreen(ModalScreen[None]):
@@ -89,7 +97,7 @@ class HelpScreen(ModalScreen[None]):
         self.keys = keys_of(screen)
 
     def compose(self) -> ComposeResult:
-        with Vertical(classes="box"):
+        with Vertical(classes="box tall-box"):
             yield Static("Help", classes="box-title", markup=False)
             with VerticalScroll(id="page", can_focus=False):
                 yield Static(self._page(), classes="box-words", markup=False)

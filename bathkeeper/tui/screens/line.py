@@ -32,6 +32,7 @@ class LineScreen(BookScreen):
     """Vessels above, what is due below."""
 
     topic = "line"
+    parts = (Vessel, VesselRow)
     AUTO_FOCUS = ""
     CSS_PATH = ["base.tcss", "line.tcss"]
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -170,7 +171,7 @@ def finding_lines(finding: Finding, width: int) -> Content:
 
 def numbers(view: TankView, title: str) -> str:
     """A tank in one line: what it is, how full, how old, what it has done since its make-up."""
-    parts = [f"{view.tank}: {title or view.role}"]
+    parts = [view.tank]
     if view.alive:
         full = f" of {view.working_volume_l:g}" if view.working_volume_l else ""
         parts.append(f"{view.volume_l.value:.1f}{full} L")
@@ -180,4 +181,4 @@ def numbers(view: TankView, title: str) -> str:
             parts.append(f"{view.charge_ah['since_make_up']:.0f} Ah")
         if view.area_dm2["since_make_up"] > 0:
             parts.append(f"{view.area_dm2['since_make_up']:.0f} dm²")
-    return " · ".join(parts)
+    return " · ".join([*parts, title or view.role])

@@ -143,8 +143,20 @@ def _line(
     room = max(width - name_w - value_w - 2 * edge_w - word_w - 6, 8)
     drawn = bar(window, at, interval, room) if at is not None else [(" " * room, "")]
     low, high = edge(window.get("low"), unit), edge(window.get("high"), unit)
-    left = [(pad(title, name_w), "bold"), " ", pad(value, value_w), " ", (pad(low, edge_w, "right"), "$text-muted"), " "]
-    right = [" ", (pad(high, edge_w), "$text-muted"), " ", (pad(f"{sign:<2} {word}" if sign.strip() else word, word_w), style)]
+    left: list[Part | str] = [
+        (pad(title, name_w), "bold"),
+        " ",
+        pad(value, value_w),
+        " ",
+        (pad(low, edge_w, "right"), "$text-muted"),
+        " ",
+    ]
+    right: list[Part | str] = [
+        " ",
+        (pad(high, edge_w), "$text-muted"),
+        " ",
+        (pad(f"{sign:<2} {word}" if sign.strip() else word, word_w), style),
+    ]
     return join([*left, *drawn, *right])
 
 
