@@ -451,6 +451,21 @@ def to_plain(entry: AnyEntry) -> dict[str, Any]:
     return {"kind": plain.pop("kind"), "schema": entry.schema, **plain}
 
 
+def plain(entry: AnyEntry | Unknown) -> dict[str, Any]:
+    """An entry as plain JSON values; one of an unknown kind as it stands in the book."""
+    return entry.raw if isinstance(entry, Unknown) else to_plain(entry)
+
+
+def tanks_of(entry: AnyEntry | Unknown) -> set[str]:
+    """The tanks that an entry is about."""
+    if isinstance(entry, Unknown):
+        return {str(entry.raw["tank"])} if "tank" in entry.raw else set()
+    if isinstance(entry, Run):
+        return {s.tank for s in entry.steps}
+    tank = getattr(entry, "tank", None)
+    return {tank} if tank is not None else set()
+
+
 class _Head(msgspec.Struct):
     id: str
     at: Moment

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import contextlib
-import math
 from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -12,13 +11,16 @@ from typing import TYPE_CHECKING, Any
 import msgspec
 
 from bathkeeper import checkpoints
+from bathkeeper.answers.differences import changes
+from bathkeeper.answers.reasons import why_content, why_learned
+from bathkeeper.answers.trends import Trend, TrendPoint, trend_of
 from bathkeeper.catalogue.loader import Catalogue, CatalogueError, load
 from bathkeeper.catalogue.schema import Recipe, Template
 from bathkeeper.due.ranking import due
-from bathkeeper.entries import Addition, AnyEntry, Correction, EntryError, Unknown, new_id, parse, to_plain
+from bathkeeper.entries import Addition, AnyEntry, Correction, Unknown, new_id, parse, tanks_of
 from bathkeeper.entries import Workshop as WorkshopEntry
 from bathkeeper.estimate.fold import Fold, at_moment
-from bathkeeper.estimate.state import Z95, Point, TankState
+from bathkeeper.estimate.state import TankState
 from bathkeeper.estimate.view import TankView, tank_view
 from bathkeeper.estimate.world import World, first_descriptions
 from bathkeeper.findings import Because, Finding, Problem
@@ -61,29 +63,6 @@ class History(msgspec.Struct, frozen=True, kw_only=True):
     line: int | None
     corrections: tuple[Correction, ...]
     in_force: AnyEntry | Unknown | None
-
-
-class TrendPoint(msgspec.Struct, frozen=True):
-    """One moment of a trend: estimate with its 95 % band, by date and by charge since make-up."""
-
-    at: datetime
-    charge_ah: float
-    value: float
-    low: float
-    high: float
-
-
-class Trend(msgspec.Struct, frozen=True, kw_only=True):
-    """A content over the bath's life, with the readings and doses that shaped it. ``readings``: (at, Ah, value, doubtful);
-    ``doses``: (at, Ah, text)."""
-
-    tank: str
-    of: str
-    unit: str
-    window: dict[str, float]
-    points: list[TrendPoint]
-    readings: list[tuple[datetime, float, float, bool]]
-    doses: list[tuple[datetime, float, str]]
 
 
 class Workshop:
@@ -259,15 +238,7 @@ class Workshop:
         state = self._state(self.at(at or now()), tank)
         if of not in state.species:
             raise NotFound(f"{tank} does not track `{of}`; it tracks {', '.join(state.species) or 'nothing'}")
-        species = state.species[of]
-        place = list(state.species).index(of)
-        points = [_trend_point(p, place) for p in state.trail]
-        value, sd = state.concentration(of)
-        if state.alive:
-            points.append(TrendPoint(state.now, state.counters.charge_ah, value, max(value - Z95 * sd, 0.0), value + Z95 * sd))
-        readings, doses = self._marks(state, of)
-        edges = {n: v for n in ("low", "target", "high") if (v := getattr(species, n)) is not None}
-        return Trend(tank=tank, of=of, unit=species.unit, window=edges, points=points, readings=readings, doses=doses)
+        return trend_of(state, of, self._effective)
 
     def why(self, id: str, at: datetime | None = None) -> tuple[str, Because]:
         """(what, because) of a due item by its id, or of a content as ``tank.species``.
@@ -283,9 +254,9 @@ class Workshop:
         view = next((v for v in status.tanks if v.tank == tank), None)
         subject = subject.replace("_", " ") if view is not None and subject.replace("_", " ") in view.species else subject
         if view is not None and subject in {**view.species, **view.ratios}:
-            return self._why_content(view, subject, status.as_of)
+            return why_content(view, self.recipe(view.tank), subject, self._effective, status.as_of)
         if view is not None and subject in view.learned:
-            return _why_learned(view, subject)
+            return why_learned(view, subject)
         known = ", ".join(f.id for f in status.due) or "nothing is due"
         raise NotFound(f"nothing is called `{id}`. Due: {known}. Also tank.species, such as electrolyte.zinc")
 
@@ -451,61 +422,6 @@ class Workshop:
             raise CatalogueError(f"no template `{name}`; there are {', '.join(self.catalogue.templates)}")
         return template
 
-    def _marks(
-        self, state: TankState, of: str
-    ) -> tuple[list[tuple[datetime, float, float, bool]], list[tuple[datetime, float, str]]]:
-        doubtful = {d.entry for d in state.doubts.values() if d.of == of}
-        trail = state.trail
-        readings: list[tuple[datetime, float, float, bool]] = []
-        doses: list[tuple[datetime, float, str]] = []
-        for entry in self._effective:
-            if state.made_up is None or entry.at < state.made_up or entry.at > state.now or state.name not in tanks_of(entry):
-                continue
-            charge = next((p.charge_ah for p in reversed(trail) if p.at <= entry.at), 0.0)
-            plain = to_plain(entry) if not isinstance(entry, Unknown) else {}
-            for value in plain.get("values", ()):
-                if value["of"].replace("_", " ") == of and value.get("value") is not None:
-                    readings.append((entry.at, charge, value["value"], entry.id in doubtful))
-            if plain.get("kind") == "addition":
-                text = ", ".join(f"{i['reagent']} {i['amount']:g} {i['unit']}" for i in plain["items"])
-                doses.append((entry.at, charge, text))
-        return readings, doses
-
-    def _why_content(self, view: TankView, subject: str, moment: datetime) -> tuple[str, Because]:
-        content = {**view.species, **view.ratios}[subject]
-        made_up = [view.made_up] if view.made_up is not None else []
-        touching = [
-            e.id
-            for e in self._effective
-            if view.tank in tanks_of(e)
-            and all(m <= e.at <= moment for m in made_up)
-            and not isinstance(e, Unknown)
-            and _is_about(e, subject)
-        ]
-        terms = ", ".join(
-            f"{cause} {account[f'mass:{subject}']:+.3g}"
-            for cause, account in view.flows.items()
-            if f"mass:{subject}" in account
-        )
-        unit = "" if content.unit in ("fraction", "ratio") else f" {content.unit}"
-        what = f"{content.title} in {view.tank}: {content.value:.4g}{unit} (95 %: {content.low:.4g} to {content.high:.4g})"
-        sources = [f"window, {content.window_status}: {content.window_source or 'an editable default'}"]
-        recipe = self.recipe(view.tank)
-        if recipe is not None:
-            sources += [
-                f"{p.title or n}, {p.status}: {p.source or 'an editable default'}" for n, p in recipe.parameters.items()
-            ]
-        return what, Because(
-            text=f"Moved since the make-up, in g (mL for additives): {terms}"
-            if terms
-            else "Follows from the species it is made of.",
-            entries=tuple(touching),
-            formula="content = make-up + additions + anodes dissolved - deposit - drag-out + drag-in +- wear, then each "
-            "reading weighed by its spread (Kalman filter); concentration = content / volume",
-            sources=tuple(sources),
-        )
-
-
 def now() -> datetime:
     """The moment, with its offset."""
     return datetime.now(UTC).astimezone()
@@ -518,56 +434,6 @@ def _by_id(id: str, entries: Sequence[AnyEntry | Unknown]) -> AnyEntry | Unknown
         right = "give more of the id" if found else "an id is at least six signs, from its beginning or its end"
         raise NotFound(f"{len(found) or 'no'} {'entries have' if found else 'entry has'} the id `{id}`; {right}")
     return found[0]
-
-
-def plain(entry: AnyEntry | Unknown) -> dict[str, Any]:
-    """An entry as plain JSON values; one of an unknown kind as it stands in the book."""
-    return entry.raw if isinstance(entry, Unknown) else to_plain(entry)
-
-
-def tanks_of(entry: AnyEntry | Unknown) -> set[str]:
-    """The tanks that an entry is about."""
-    if isinstance(entry, Unknown):
-        return {str(entry.raw["tank"])} if "tank" in entry.raw else set()
-    if entry.kind == "run":
-        return {s.tank for s in entry.steps}  # type: ignore[union-attr]
-    tank = getattr(entry, "tank", None)
-    return {tank} if tank is not None else set()
-
-
-def changes(before: World, after: World, moment: datetime) -> list[str]:
-    """What differs between two estimates at a moment, by more than a thousandth of the interval or value."""
-    lines: list[str] = []
-    b, a = at_moment(before, moment), at_moment(after, moment)
-    for name, state in a.tanks.items():
-        old = b.tanks.get(name)
-        if old is None:
-            lines.append(f"{name}: new tank")
-            continue
-        if state.alive != old.alive:
-            lines.append(f"{name}: {'made up, ' + format(state.volume_l, '.3g') + ' L' if state.alive else 'emptied'}")
-            continue
-        if abs(state.volume_l - old.volume_l) > 0.005:
-            lines.append(f"{name}: volume {old.volume_l:.4g} -> {state.volume_l:.4g} L")
-        for species, rule in state.species.items():
-            if species not in old.species:
-                continue
-            (c0, _), (c1, sd1) = old.concentration(species), state.concentration(species)
-            if abs(c1 - c0) > max(0.02 * Z95 * sd1, 1e-4 * max(abs(c0), abs(c1)), 1e-6):
-                lines.append(f"{name}: {species} {c0:.4g} -> {c1:.4g} {rule.unit}")
-        for anode in state.anodes:
-            m0 = old.gauss.value(f"anode:{anode}") if f"anode:{anode}" in old.gauss else 0.0
-            m1 = state.gauss.value(f"anode:{anode}")
-            if abs(m1 - m0) > 0.05:
-                lines.append(f"{name}: anode {anode} {m0:.0f} -> {m1:.0f} g")
-        for of, doubt in state.doubts.items():
-            if of not in old.doubts or old.doubts[of].entry != doubt.entry:
-                lines.append(
-                    f"{name}: {of} {doubt.value:.4g} {doubt.unit} is in doubt (expected {doubt.expected or 0:.4g} "
-                    f"+- {doubt.expected_spread or 0:.2g}); kept, not used until a second reading agrees or you confirm it"
-                )
-    new = after.problems[len(before.problems) :] if len(after.problems) > len(before.problems) else ()
-    return lines + [f"problem: {p.what}; {p.right}" for p in new]
 
 
 def _sorted(entries: Sequence[AnyEntry | Unknown]) -> list[AnyEntry | Unknown]:
@@ -589,32 +455,4 @@ def _preferences(entry: WorkshopEntry) -> Preferences:
     )
 
 
-def _trend_point(point: Point, place: int) -> TrendPoint:
-    value, half = point.values[place], Z95 * point.deviations[place]
-    return TrendPoint(point.at, point.charge_ah, value, max(value - half, 0.0) if math.isfinite(half) else 0.0, value + half)
-
-
-def _is_about(entry: AnyEntry, subject: str) -> bool:
-    """Whether an entry says something of a species directly: its readings, doses and make-ups, not every run."""
-    if entry.kind == "reading":
-        return any(v.of.replace("_", " ") == subject for v in entry.values)  # type: ignore[union-attr]
-    return entry.kind in ("make_up", "addition", "removal")
-
-
-def _why_learned(view: TankView, name: str) -> tuple[str, Because]:
-    item = view.learned[name]
-    what = f"{item.title} of {view.tank}: {item.value:.4g} {item.unit} (95 %: {item.low:.4g} to {item.high:.4g})"
-    told = (
-        "still assumed: " + item.experiment if item.assumed else f"learned: its spread is {item.told:.0%} of what it was before"
-    )
-    return what, Because(
-        text=told,
-        formula="posterior spread / prior spread; above 0.8 nothing worth naming was learned",
-        sources=(f"prior {item.prior['value']:.4g}, {item.status}: {item.source or 'an editable default'}",),
-    )
-
-
-__all__ = [
-    "EntryError", "History", "Logged", "NotFound", "Status", "Trend", "TrendPoint", "Workshop", "changes", "now", "plain",
-    "tanks_of",
-]
+__all__ = ["History", "Logged", "NotFound", "Status", "Trend", "TrendPoint", "Workshop", "now"]

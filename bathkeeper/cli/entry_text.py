@@ -7,11 +7,11 @@ from typing import Any
 
 from bathkeeper.cli.plain import clean
 from bathkeeper.cli.tables import Cell, Column, styled, table
-from bathkeeper.entries import AnyEntry, Unknown
+from bathkeeper.entries import AnyEntry, Unknown, plain, tanks_of
 from bathkeeper.headlines import headline
 from bathkeeper.numerals import Preferences
 from bathkeeper.showing import shown_moment
-from bathkeeper.workshop import History, plain, tanks_of
+from bathkeeper.workshop import History
 
 SHORT_ID = 8  # the last signs of an id: in a UUID of version 7 they are random, the first only tell the time
 

@@ -79,8 +79,8 @@ def _worth_caution(raw: dict[str, object]) -> bool:
 
 def _composed(workshop: Workshop, kind: str, words: Sequence[str], at: datetime) -> Composed:
     """The entry that the words say. Raises PhraseError, NotFound."""
+    from bathkeeper.entries import plain
     from bathkeeper.phrases import compose
-    from bathkeeper.workshop import plain
 
     if kind != "correction" or not words or "=" in words[0]:
         return compose(kind, words, workshop.vocabulary, at)

@@ -21,7 +21,7 @@ def verb(what: str | None, limit: int, as_json: bool, book: Path | None, at: dat
     An id may be shortened to its first or last signs, six or more. Without an argument: the entries of the whole line.
     """
     from bathkeeper.cli.entry_text import history_text, list_text
-    from bathkeeper.workshop import plain
+    from bathkeeper.entries import plain
 
     workshop = open_workshop(book)
     if what is None or what in workshop.world.tanks:

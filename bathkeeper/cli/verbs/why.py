@@ -24,7 +24,7 @@ def verb(id: str, as_json: bool, book: Path | None, at: datetime | None) -> None
     entries = {e.id: e for e in workshop.entries()}
     resting = [entries[i] for i in because.entries if i in entries]
     if as_json:
-        from bathkeeper.workshop import plain
+        from bathkeeper.entries import plain
 
         answer_json({
             "id": id, "what": what, "text": because.text, "formula": because.formula, "sources": because.sources,
