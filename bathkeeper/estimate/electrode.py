@@ -125,11 +125,31 @@ def _short_step(state: TankState, plating: Plating, part: float, metals: Mapping
         for metal, w in fractions.items():
             changes.add("deposit", f"mass:{metal}", -(deposit * w))
         cathode = state.parameter("cathode_efficiency") * charge
-        changes.add("acid balance", "acid", (cathode - anode_charge) * MOL_PER_AH)
+        _book_protons(changes, (cathode - anode_charge) * MOL_PER_AH)
     hydrogen_l = (charge.value - cathode.value) * MOL_PER_AH / 2 * MOLAR_VOLUME_25C_L
     after = changes.applied()
     counters = replace(after.counters, hydrogen_l=after.counters.hydrogen_l + hydrogen_l)
     return replace(after, counters=counters)
+
+
+def _book_protons(changes: Changes, mol: Dual) -> None:
+    """Acid (mol) that the electrodes make, or below zero use, put on what the bath counts it by.
+
+    d H+ = d OH- = (eta_c - eta_a) Q 3600/F: in an acid bath dissolving more metal than is laid down uses acid; in a zincate bath
+    it uses caustic (metal up, caustic down). Baths with neither as a species keep it on the acid balance.
+    """
+    counted = False
+    for name, species in changes.state.species.items():
+        if species.kind in ("acid", "alkali") and species.formula and name in _own_species(changes.state):
+            grams_per_mol = molar_mass(species.formula) / (species.equivalents or 1.0)
+            changes.add("acid balance", f"mass:{name}", mol * grams_per_mol)
+            counted = True
+    if not counted:
+        changes.add("acid balance", "acid", mol)
+
+
+def _own_species(state: TankState) -> Mapping[str, object]:
+    return state.recipe.species if state.recipe is not None else {}
 
 
 def _anode_shares(state: TankState, named: Sequence[str]) -> list[tuple[str, Dual, tuple[str, ...]]]:
