@@ -11,13 +11,9 @@ NaN) is refused there; what is merely unlikely is asked about in ``plausible.py`
 from __future__ import annotations
 
 import math
-import os
-import threading
-import time
-import uuid
 from datetime import datetime
 from itertools import pairwise
-from typing import Annotated, Any, ClassVar, Literal, TypeAlias, Union
+from typing import Annotated, Any, ClassVar, Literal, TypeAlias, Union, get_args
 
 import msgspec
 from msgspec import Meta, field
@@ -182,24 +178,6 @@ class LevelMark(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields
 
     mm: NotNegative
     volume_l: NotNegative
-
-
-_last_id = 0
-_id_lock = threading.Lock()
-
-
-def new_id() -> str:
-    """A UUID version 7 (RFC 9562): 48 bits of milliseconds, then random bits, so that ids sort by the time of logging.
-
-    Ids of one process always rise, also within a millisecond and when the clock is set back (RFC 9562, 6.2, method 2).
-    """
-    global _last_id
-    with _id_lock:
-        stamp = time.time_ns() // 1_000_000 & 0xFFFF_FFFF_FFFF
-        fresh = stamp << 74 | int.from_bytes(os.urandom(10), "big") >> 6
-        _last_id = fresh if fresh > _last_id else _last_id + 1
-        value = (_last_id >> 74) << 80 | 0x7 << 76 | (_last_id >> 62 & 0xFFF) << 64 | 0b10 << 62 | _last_id & (2**62 - 1)
-    return str(uuid.UUID(int=value))
 
 
 class Entry(
@@ -374,6 +352,26 @@ class Calibration(Entry, frozen=True, kw_only=True, tag="calibration"):
     spread: Positive | None = None
 
 
+class Treatment(Entry, frozen=True, kw_only=True, tag="treatment"):
+    """Something done to a bath or to a run's parts to mend them: carbon, peroxide, zinc dust, dummy, filter, bake ..."""
+
+    what: Name
+    tank: Name | None = None
+    run: str | None = None
+    charge_ah: NotNegative | None = None
+    items: tuple[Item, ...] = ()
+    minutes: NotNegative | None = None
+    temperature_c: Annotated[float, Meta(ge=-50, le=400)] | None = None
+    mass_g: NotNegative | None = None
+
+    def __post_init__(self) -> None:
+        Entry.__post_init__(self)
+        if (self.tank is None) == (self.run is None):
+            raise ValueError("a treatment is done either to a tank or to a run's parts; name one of them")
+        if self.what == "bake" and (self.minutes is None or self.temperature_c is None):
+            raise ValueError("a bake needs its time and temperature, for example minutes=8h temperature=200C")
+
+
 class Remark(Entry, frozen=True, kw_only=True, tag="remark"):
     """Something noticed."""
 
@@ -400,12 +398,9 @@ class Correction(Entry, frozen=True, kw_only=True, tag="correction"):
 
 
 AnyEntry: TypeAlias = Union[
-    Workshop, Tank, Definition, MakeUp, Run, Reading, Addition, Removal, Anode, Calibration, Remark, Correction
+    Workshop, Tank, Definition, MakeUp, Run, Reading, Addition, Removal, Anode, Treatment, Calibration, Remark, Correction
 ]
-KINDS: dict[str, type[Entry]] = {
-    str(t.__struct_config__.tag): t
-    for t in (Workshop, Tank, Definition, MakeUp, Run, Reading, Addition, Removal, Anode, Calibration, Remark, Correction)
-}
+KINDS: dict[str, type[Entry]] = {str(t.__struct_config__.tag): t for t in get_args(AnyEntry)}
 
 
 class Unknown(msgspec.Struct, frozen=True, kw_only=True):

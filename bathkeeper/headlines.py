@@ -20,6 +20,7 @@ from bathkeeper.entries import (
     Run,
     Step,
     Tank,
+    Treatment,
     Unknown,
     Value,
     Workshop,
@@ -56,6 +57,12 @@ def headline(entry: AnyEntry | Unknown, prefs: Preferences = NO_HABITS) -> str:
         case Anode():
             mass = f" {shown(entry.mass_g, 'g', prefs)}" if entry.mass_g is not None else ""
             said = f"{entry.anode} {entry.action}{mass}" + (", brushed" if entry.brushed else "")
+        case Treatment():
+            put_in = ", ".join(_items(entry.items, prefs))
+            charge = shown(entry.charge_ah, "Ah", prefs) if entry.charge_ah else ""
+            heat = f"{shown(entry.temperature_c, 'degC', prefs)}" if entry.temperature_c is not None else ""
+            time = f"{entry.minutes:g} min" if entry.minutes is not None else ""
+            said = ", ".join(x for x in (entry.what, put_in, charge, heat, time) if x)
         case Calibration():
             said = f"{entry.what} {entry.name} reads {shown(entry.result, '', prefs)} times {entry.against}"
         case Remark():

@@ -17,13 +17,14 @@ from bathkeeper.answers.trends import Trend, TrendPoint, trend_of
 from bathkeeper.catalogue.loader import Catalogue, CatalogueError, load
 from bathkeeper.catalogue.schema import Recipe, Template
 from bathkeeper.due.ranking import due
-from bathkeeper.entries import Addition, AnyEntry, Correction, Unknown, new_id, parse, tanks_of
+from bathkeeper.entries import Addition, AnyEntry, Correction, Unknown, parse, tanks_of
 from bathkeeper.entries import Workshop as WorkshopEntry
 from bathkeeper.estimate.fold import Fold, at_moment
 from bathkeeper.estimate.state import TankState
 from bathkeeper.estimate.view import TankView, tank_view
 from bathkeeper.estimate.world import World, first_descriptions
 from bathkeeper.findings import Because, Finding, Problem
+from bathkeeper.ids import new_id
 from bathkeeper.logbook.book import Book, BookError
 from bathkeeper.logbook.corrections import resolve
 from bathkeeper.numerals import Preferences

@@ -135,8 +135,8 @@ def _short_step(state: TankState, plating: Plating, part: float, metals: Mapping
 def _book_protons(changes: Changes, mol: Dual) -> None:
     """Acid (mol) that the electrodes make, or below zero use, put on what the bath counts it by.
 
-    d H+ = d OH- = (eta_c - eta_a) Q 3600/F: in an acid bath dissolving more metal than is laid down uses acid; in a zincate bath
-    it uses caustic (metal up, caustic down). Baths with neither as a species keep it on the acid balance.
+    d H+ = d OH- = (eta_c - eta_a) Q 3600/F: in an acid bath dissolving more metal than is laid down uses acid; in a zincate
+    bath it uses caustic (metal up, caustic down). Baths with neither as a species keep it on the acid balance.
     """
     counted = False
     for name, species in changes.state.species.items():

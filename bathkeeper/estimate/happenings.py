@@ -15,6 +15,7 @@ from bathkeeper.entries import (
     Removal,
     Run,
     Tank,
+    Treatment,
     Unknown,
     Workshop,
 )
@@ -24,6 +25,7 @@ from bathkeeper.estimate.observe import Context
 from bathkeeper.estimate.passage import run_through
 from bathkeeper.estimate.readings import reading
 from bathkeeper.estimate.solutions import addition, make_up, removal
+from bathkeeper.estimate.treatments import treatment
 from bathkeeper.estimate.world import World, defined, described
 
 
@@ -53,6 +55,8 @@ def happen(world: World, entry: AnyEntry | Unknown, context: Context) -> World:
             return removal(world, entry)
         case Anode():
             return anode(world, entry, context)
+        case Treatment():
+            return treatment(world, entry)
         case Calibration():
             return calibration(world, entry)
         case _:

@@ -44,7 +44,7 @@ def run_through(world: World, run: Run, context: Context) -> World:
         for remark in remarks:
             world = world.with_problem(f"{step.tank}: {remark}", "if not, correct the run with the true charge", run.id)
         load, load_variance = (area, area_variance) if area > 0 else _guessed_area(state, plating)
-        state = _with_supplies(world, state, [b.supply for b in plating.branches])
+        state = with_supplies(world, state, [b.supply for b in plating.branches])
         neighbour = _before(line, step.tank)
         inflow = _inflow(state, neighbour, came_from, carried)
         exposure = Exposure(
@@ -144,7 +144,8 @@ def _amounts(outflow: Outflow) -> dict[str, float]:
     return {"volume": outflow.volume_l} | {f"mass:{s}": a[0] for s, a in outflow.amounts.items()}
 
 
-def _with_supplies(world: World, state: TankState, supplies: Sequence[str]) -> TankState:
+def with_supplies(world: World, state: TankState, supplies: Sequence[str]) -> TankState:
+    """The tank with an error for each of these current sources, as calibrated or by default."""
     usual = world.catalogue.spreads["supply gain"].relative / Z95
     new = [f"gain:{s}" for s in dict.fromkeys(supplies) if f"gain:{s}" not in state.gauss]
     return state.with_gauss(state.gauss.extended([(n, *world.calibrated.get(n, (0.0, usual**2))) for n in new]))

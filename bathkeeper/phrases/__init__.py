@@ -11,7 +11,7 @@ from datetime import datetime
 from typing import Any
 
 from bathkeeper.entries import KINDS, EntryError, parse
-from bathkeeper.phrases import correction, equipment, reading, run, shop, solution
+from bathkeeper.phrases import correction, equipment, reading, run, shop, solution, treatment
 from bathkeeper.phrases.words import Form, PhraseError, TankWord, Vocabulary, near, preferences
 
 __all__ = ["EXAMPLES", "Composed", "PhraseError", "TankWord", "Vocabulary", "compose", "preferences"]
@@ -23,6 +23,7 @@ COMPOSERS: dict[str, Callable[[Form, list[str]], None]] = {
     "make_up": solution.compose_make_up,
     "removal": solution.compose_removal,
     "anode": equipment.compose_anode,
+    "treatment": treatment.compose_treatment,
     "calibration": equipment.compose_calibration,
     "remark": equipment.compose_remark,
     "tank": shop.compose_tank,
@@ -37,6 +38,7 @@ EXAMPLES: dict[str, str] = {
     "make_up": solution.MAKE_UP,
     "removal": solution.REMOVAL,
     "anode": equipment.ANODE,
+    "treatment": treatment.TREATMENT,
     "calibration": equipment.CALIBRATION,
     "remark": equipment.REMARK,
     "tank": shop.TANK,

@@ -49,7 +49,7 @@ def compose_addition(form: Form, words: list[str]) -> None:
         elif name == "plan":
             form.fields["plan"] = not_empty("plan", text)
         elif not form.common(name, text):
-            items.append(_item(form, form.vocabulary.reagent(name), name, text))
+            items.append(item(form, form.vocabulary.reagent(name), name, text))
     if items:
         form.fields["items"] = items
     elif form.start is None:
@@ -65,7 +65,7 @@ def _reagent_word(word: str) -> tuple[str, str]:
     return sides
 
 
-def _item(form: Form, reagent: Reagent, key: str, text: str) -> dict[str, Any]:
+def item(form: Form, reagent: Reagent, key: str, text: str) -> dict[str, Any]:
     """An amount in the unit that entries keep: g, mL, or L of water."""
     not_empty(key, text)
     if split_spread(text)[1]:
@@ -141,7 +141,7 @@ def _content(form: Form, tank: str, key: str, text: str, contents: dict[str, flo
     if spread is not None:
         raise PhraseError(f"{key}: a spread cannot be kept in a make-up; log a reading of the fresh bath for that")
     if reagent is not None and understood.kind in ("mass", "volume"):
-        reagents.append(_item(form, reagent, key, text))
+        reagents.append(item(form, reagent, key, text))
         return
     assert name is not None
     contents[name] = understood.value

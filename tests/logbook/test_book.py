@@ -14,7 +14,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from tinydb import where
 
-from bathkeeper.entries import AnyEntry, Definition, Reading, Remark, Unknown, Value, new_id
+from bathkeeper.entries import AnyEntry, Definition, Reading, Remark, Unknown, Value
+from bathkeeper.ids import new_id
 from bathkeeper.logbook.book import Book, default_path
 from bathkeeper.logbook.errors import BookError, DuplicateEntry, EntryRefused, InsertOnly, NotABook
 
