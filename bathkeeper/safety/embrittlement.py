@@ -196,8 +196,9 @@ def fastener_class(text: str) -> FastenerClass:
             status="derived",
             source="naming of ISO 898-1: the first number times 100 MPa",
         )
+    known_names = ", ".join(classes)
     raise SafetyError(
-        f"`{text}` names no property class{near(word, list(classes))} Known are {', '.join(classes)}; or give the strength in MPa"
+        f"`{text}` names no property class{near(word, list(classes))} Known are {known_names}; or give the strength in MPa"
     )
 
 

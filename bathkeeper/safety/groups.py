@@ -22,6 +22,7 @@ from bathkeeper.entries import (
     Run,
     Step,
     Tank,
+    Treatment,
     Unknown,
 )
 from bathkeeper.safety.loader import SafetyData, load
@@ -185,7 +186,7 @@ def _baths(known: list[AnyEntry]) -> tuple[dict[str, MakeUp], list[tuple[str, st
         if isinstance(entry, MakeUp):
             fills[entry.tank] = entry
             added = [a for a in added if a[1] != entry.tank]
-        elif isinstance(entry, Addition):
+        elif isinstance(entry, (Addition, Treatment)) and entry.tank is not None:
             added += [(entry.id, entry.tank, i.reagent) for i in entry.items]
         elif isinstance(entry, Removal) and entry.all:
             fills.pop(entry.tank, None)
@@ -285,7 +286,9 @@ def _reagents(known: list[AnyEntry], catalogue: Catalogue, on_shelf: Iterable[st
     """Every reagent on record that belongs to a group, under the catalogue's name, with the entries that name it."""
     entries: dict[str, list[str]] = {}
     for entry in known:
-        items = entry.items if isinstance(entry, Addition) else entry.reagents if isinstance(entry, MakeUp) else ()
+        items = entry.reagents if isinstance(entry, MakeUp) else ()
+        if isinstance(entry, (Addition, Treatment)):
+            items = entry.items
         for item in items:
             entries.setdefault(_canonical(item.reagent, catalogue), []).append(entry.id)
     for name in on_shelf:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 import msgspec
 
@@ -16,11 +16,10 @@ from bathkeeper.safety.loader import load
 from bathkeeper.safety.meeting import SHELF, is_concentrate
 from bathkeeper.safety.schema import SafetyError
 
-INERT = ("graphite", "coated titanium", "platinum", "platinised titanium", "titanium", "lead", "carbon")
-"""Anode metals that do not dissolve; with what the catalogue counts no electrons for."""
+INERT = ("graphite", "carbon", "coated titanium", "platinised titanium", "mixed metal oxide", "platinum")
+"""Anodes that do not dissolve but pass current. Bare titanium is not among them: it is the basket, and blocks by itself."""
 STAINLESS = ("stainless steel", "stainless")
 OXIDISERS = ("peroxide", "hypochlorite", "permanganate")
-STRIPPERS = ("pickle", "rust removal", "acid dip")
 BOUND = 0.01  # hydrogen in the room's air, volume fraction [cisco-inc.com on hydrogen: battery rooms are held at 1 %]
 IRON_G_MOL = 55.845  # IUPAC
 
@@ -44,13 +43,18 @@ def ventilation(charge_ah: float, cathode_efficiency: float = 0.0) -> Ventilatio
     return Ventilation(litres_25c=litres, air_m3_for_1_percent=litres / BOUND / 1000)
 
 
-def hazards(shop: Shop) -> list[Finding]:
-    """Every caution that has its cause in the workshop, ids ``tank.caution.subject``, tanks in line order."""
+def hazards(shop: Shop, efficiencies: Mapping[str, float] | None = None) -> list[Finding]:
+    """Every caution that has its cause in the workshop, ids ``tank.caution.subject``, tanks in line order.
+
+    Args:
+        efficiencies: cathode efficiencies by tank where they were learned; else the recipe's prior counts.
+    """
     found: list[Finding] = []
     for place in shop.places:
-        for rule in (_chlorine, _chromium_anode, _chromium_film, _stripped, _hydrogen, _hydrogen_acid, _nickel, _nitric):
+        for rule in (_chlorine, _chromium_anode, _chromium_film, _stripped):
             found += rule(shop, place)
-        for rule in (_nitrate, _acid_into_water, _high_strength):
+        found += _hydrogen(place, (efficiencies or {}).get(place.name))
+        for rule in (_hydrogen_acid, _nickel, _nitric, _nitrate, _acid_into_water, _high_strength):
             found += rule(shop, place)
     found += _shelf(shop)
     return found
@@ -115,10 +119,10 @@ def _chromium_film(shop: Shop, place: Place) -> Iterator[Finding]:
 
 
 def _stripped(shop: Shop, place: Place) -> Iterator[Finding]:
-    if place.role not in STRIPPERS:
+    if not _strips(place):
         return
     loads = [x for x in shop.loads if place.name in x.tanks and any((p.coating_stripped_g or 0.0) > 0 for p in x.parts)]
-    first = next((p.name for p in shop.places if p.role in STRIPPERS), None)
+    first = next((p.name for p in shop.places if _strips(p)), None)
     if loads:
         grams = sum(p.coating_stripped_g or 0.0 for x in loads for p in x.parts)
         yield _caution(
@@ -133,32 +137,42 @@ def _stripped(shop: Shop, place: Place) -> Iterator[Finding]:
         yield _caution("stripped-coating", place)
 
 
-def _hydrogen(shop: Shop, place: Place) -> Iterator[Finding]:
+def _strips(place: Place) -> bool:
+    """Whether coatings come off in it: by its recipe's wear, else by its role."""
+    if place.recipe is not None:
+        return any(w.exposure == "g_stripped" for w in place.recipe.wear)
+    return place.role == "pickle"
+
+
+def _hydrogen(place: Place, learned: float | None) -> Iterator[Finding]:
     recipe = place.recipe
     electric = place.role in ("plate", "rust removal") or place.peak_a is not None or (recipe is not None and recipe.electrode)
     if not electric:
         return
     prior = recipe.parameters.get("cathode_efficiency") if recipe is not None else None
-    efficiency = prior.value if prior is not None else 0.0
+    efficiency = learned if learned is not None else prior.value if prior is not None else 0.0
     each = ventilation(1.0, efficiency)
-    litres, air = figures(each.litres_25c, 0.01), figures(each.air_m3_for_1_percent)
+    litres, air = figures(each.litres_25c, 0.01), f"{each.air_m3_for_1_percent:.2g}"
     said = f"{litres} L for every Ah at 25 degC, which wants {air} m3 of air"
     if place.peak_a:
         hourly = ventilation(place.peak_a, efficiency)
         said += (
-            f"; at {figures(place.peak_a)} A, the most on record, {figures(hourly.litres_25c, 0.1)} L and "
-            f"{figures(hourly.air_m3_for_1_percent)} m3 of air an hour"
+            f"; at {place.peak_a:.3g} A, the most on record, {hourly.litres_25c:.2g} L and "
+            f"{hourly.air_m3_for_1_percent:.2g} m3 of air an hour"
         )
-    basis = (
-        f"cathode efficiency {efficiency:g} ({prior.status})" if prior is not None else "all the current taken to make hydrogen"
-    )
+    if learned is not None:
+        basis = f"cathode efficiency {efficiency:.2g}, learned here"
+    elif prior is not None:
+        basis = f"cathode efficiency {efficiency:g} ({prior.status})"
+    else:
+        basis = "all the current taken to make hydrogen"
     yield _caution(
         "hydrogen", place, more=f"{said}; {basis}", formula="(1 - efficiency) x Ah x 3600 / (2 F) x R T / p, over 1 %"
     )
 
 
 def _hydrogen_acid(shop: Shop, place: Place) -> Iterator[Finding]:
-    if "acid" in place.groups and place.role in STRIPPERS:
+    if "acid" in place.groups and "nitric acid" not in place.groups and place.role in ("pickle", "acid dip"):
         litres = gas_volume_l(1.0 / IRON_G_MOL)
         yield _caution(
             "hydrogen-acid",

@@ -124,8 +124,8 @@ def _why(row: Thread, position: Position, thickness: float, largest: float, prin
     deviation = row.deviation_um[position]
     compared = "at most" if need <= deviation else "more than"
     parts = [
-        f"{tidy(thickness)} um takes {clearance.times:g} times as much, {figures(need)} um: {compared} the {deviation:g} um that "
-        f"{row.name} has in position {position}, {clearance.name} long.",
+        f"{tidy(thickness)} um takes {clearance.times:g} times as much, {figures(need)} um: {compared} the {deviation:g} um "
+        f"that {row.name} has in position {position}, {clearance.name} long.",
         f"The greatest nominal thickness {'printed' if printed else 'by that rule'} is {largest:g} um.",
     ]
     if need <= deviation and thickness > largest:
