@@ -34,10 +34,10 @@ def changes(before: World, after: World, moment: datetime) -> list[str]:
             m1 = state.gauss.value(f"anode:{anode}")
             if abs(m1 - m0) > 0.05:
                 lines.append(f"{name}: anode {anode} {m0:.0f} -> {m1:.0f} g")
-        for of, doubt in state.doubts.items():
-            if of not in old.doubts or old.doubts[of].entry != doubt.entry:
+        for key, doubt in state.doubts.items():
+            if key not in old.doubts:
                 lines.append(
-                    f"{name}: {of} {doubt.value:.4g} {doubt.unit} is in doubt (expected {doubt.expected or 0:.4g} "
+                    f"{name}: {doubt.of} {doubt.value:.4g} {doubt.unit} is in doubt (expected {doubt.expected or 0:.4g} "
                     f"+- {doubt.expected_spread or 0:.2g}); kept, not used until a second reading agrees or you confirm it"
                 )
     new = after.problems[len(before.problems) :] if len(after.problems) > len(before.problems) else ()

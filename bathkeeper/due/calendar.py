@@ -25,8 +25,7 @@ def calendar_findings(view: TankView, recipe: Recipe | None, now: datetime) -> I
         for name, due in recipe.readings.items():
             yield from _overdue(view, name, due, now)
     for name, last in view.doubtful.items():
-        if not _answered(view, name, last):
-            yield _doubt(view, name, last)
+        yield _doubt(view, name, last)
 
 
 def _empty(view: TankView) -> Finding:
@@ -107,12 +106,6 @@ def _last_of(view: TankView, name: str) -> LastReading | None:
         return view.species[name].last_reading
     indicator = view.indicators.get(name) or (view.indicators.get("volume") if name == "level" else None)
     return indicator.last_reading if indicator is not None else None
-
-
-def _answered(view: TankView, name: str, doubted: LastReading) -> bool:
-    """Whether a later reading sided with the estimate; the doubtful one then stays on record and asks for nothing."""
-    last = _last_of(view, name)
-    return last is not None and not last.doubtful and last.at > doubted.at
 
 
 def _doubt(view: TankView, name: str, last: LastReading) -> Finding:

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from bathkeeper.entries import Calibration
-from bathkeeper.estimate.state import Z95
+from bathkeeper.estimate.state import Z95, adjusted
 from bathkeeper.estimate.wear import pass_time
 from bathkeeper.estimate.world import World
 
@@ -25,5 +25,5 @@ def calibration(world: World, entry: Calibration) -> World:
         if name in state.gauss:
             state = pass_time(state, entry.at)
             gauss = state.gauss.updated([state.gauss.dual(name)], [error], np.array([[variance]]))
-            world = world.with_tank(state.with_gauss(gauss))
+            world = world.with_tank(adjusted(state, gauss))
     return world

@@ -62,17 +62,18 @@ def plating_of(step: Step, area_dm2: float, spreads: Mapping[str, Spread]) -> tu
         parts = [(step.charge, step.supply, ())]
     branches: list[BranchCharge] = []
     remarks: list[str] = []
-    total = squares = 0.0
+    read_all: list[ReadCharge] = []
     for charge, supply, anodes in parts:
         read = read_charge(charge, step.minutes, spreads)
         if read.remark:
             remarks.append(read.remark)
         branches.append(BranchCharge(supply or step.supply or UNNAMED_SUPPLY, read.charge_ah, anodes))
-        total += read.charge_ah
-        squares += (read.relative / Z95 * read.charge_ah) ** 2
+        read_all.append(read)
     minutes = step.minutes or _told_minutes(step)
     plating = Plating(tuple(branches), area_dm2 or None, minutes, step.temperature_c)
-    return plating, squares / total**2 if total > 0 else 0.0, remarks
+    total = sum(r.charge_ah for r in read_all)
+    variance = sum((r.relative / Z95 * (r.charge_ah / total)) ** 2 for r in read_all) if total > 0 else 0.0
+    return plating, variance, remarks
 
 
 def _told_minutes(step: Step) -> float | None:

@@ -109,12 +109,12 @@ def _short_step(state: TankState, plating: Plating, part: float, metals: Mapping
             m = metals[metal]
             grams = dissolving * (MOL_PER_AH * molar_mass(m.symbol) / m.electrons)
             if names:
-                weights = _weights(state, names)
-                held = sum(state.gauss.value(f"anode:{n}") for n in names)
-                if grams.value > held:  # an anode gives no more than it has
-                    dissolving, grams = dissolving * (held / grams.value), grams * (held / grams.value)
-                for name, weight in zip(names, weights, strict=True):
-                    changes.add("anodes dissolved", f"anode:{name}", -(grams * weight))
+                taken = _off_anodes(state, names, grams)
+                for name, part_g in taken.items():
+                    changes.add("anodes dissolved", f"anode:{name}", -part_g)
+                given = sum(p.value for p in taken.values())
+                if given < grams.value:  # no more metal than the anodes have
+                    dissolving, grams = dissolving * (given / grams.value), grams * (given / grams.value)
             changes.add("anodes dissolved", f"mass:{metal}", grams)
             anode_charge = anode_charge + dissolving
     cathode: Dual = zero
@@ -181,12 +181,23 @@ def _anode_shares(state: TankState, named: Sequence[str]) -> list[tuple[str, Dua
     return [(m, shares[m], by_metal[m]) for m in by_metal if _has(state, f"anode_efficiency_{m}")]
 
 
-def _weights(state: TankState, names: Sequence[str]) -> list[float]:
-    areas = [state.anodes[n].area_dm2 for n in names]
-    if all(a is not None for a in areas):
-        total = sum(a for a in areas if a is not None)
-        return [(a or 0.0) / total for a in areas]
-    return [1 / len(names)] * len(names)
+def _off_anodes(state: TankState, names: Sequence[str], grams: Dual) -> dict[str, Dual]:
+    """How much each anode gives: by area (equally where one is not known), and a spent one no more than it has."""
+    areas = {n: state.anodes[n].area_dm2 for n in names}
+    weights = {n: a if a is not None and all(areas.values()) else 1.0 for n, a in areas.items()}
+    given: dict[str, Dual] = {}
+    left, open_names = grams, list(names)
+    while open_names:
+        total = sum(weights[n] for n in open_names)
+        shares = {n: left * (weights[n] / total) for n in open_names}
+        spent = [n for n in open_names if shares[n].value > state.gauss.value(f"anode:{n}")]
+        if not spent:
+            return given | shares
+        for name in spent:
+            given[name] = state.gauss.dual(f"anode:{name}")
+            left = left - given[name]
+            open_names.remove(name)
+    return given
 
 
 def _has(state: TankState, parameter: str) -> bool:

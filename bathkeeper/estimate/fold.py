@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import datetime
 
 from bathkeeper.catalogue.loader import Catalogue
 from bathkeeper.entries import AnyEntry, Unknown
@@ -55,8 +55,7 @@ class Fold:
             self._decisions.clear()
         self._entries, self._firsts = list(entries), firsts
         if not self._worlds:
-            start = entries[0].at if entries else datetime(2000, 1, 1, tzinfo=UTC)
-            self._worlds = {0: opening(self._catalogue, firsts, start)}
+            self._worlds = {0: opening(self._catalogue, firsts)}
         self._forget(same)
         return self._replay()
 
@@ -68,8 +67,7 @@ class Fold:
     def restore(self, entries: Sequence[AnyEntry | Unknown], world: World, decisions: Sequence[_Decision]) -> None:
         """Takes up a world that an earlier fold reached after exactly these entries, in place of reading them again."""
         self._entries, self._firsts = list(entries), first_descriptions(entries)
-        start = entries[0].at if entries else datetime(2000, 1, 1, tzinfo=UTC)
-        self._worlds = {0: opening(self._catalogue, self._firsts, start), len(entries): world}
+        self._worlds = {0: opening(self._catalogue, self._firsts), len(entries): world}
         self._decisions = list(decisions)
 
     def _forget(self, position: int) -> None:
@@ -93,7 +91,10 @@ class Fold:
             try:
                 world = happen(world, self._entries[position], Context(position, accepted, positions))
             except Reconsider as found:
-                self._decisions.append(_Decision(position, found.position, found.accepted))
+                # Under an earlier decision the fold may stand before the entry at which that one was taken; what is decided
+                # here then hangs on it.
+                taken_at = max([position, *(d.taken_at for d in self._decisions)])
+                self._decisions.append(_Decision(taken_at, found.position, found.accepted))
                 self._worlds = {k: w for k, w in self._worlds.items() if k <= found.position}
                 position = max(self._worlds)
                 world = self._worlds[position]

@@ -40,7 +40,7 @@ def happen(world: World, entry: AnyEntry | Unknown, context: Context) -> World:
             return replace(world, workshop=entry)
         case Tank():
             states = [t.entry for t in world.tanks.values() if t.name != entry.tank]
-            return described(world, entry, [*states, entry], entry.at)
+            return described(world, entry, [*states, entry])
         case Definition():
             return defined(world, entry)
         case MakeUp():

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 
 from bathkeeper.catalogue.schema import Metal, Method
 from bathkeeper.chemistry.formulas import molar_mass
-from bathkeeper.chemistry.water_density_tanaka_2001 import water_density_kg_m3
+from bathkeeper.chemistry.water_density_kell_1975 import water_density_kg_m3
 from bathkeeper.entries import LevelMark, Value
 from bathkeeper.estimate.dual import Dual, exp
 from bathkeeper.estimate.electrode import Plating, deposit_fractions, deposit_g_per_ah
@@ -27,6 +27,18 @@ class RunRecord:
     plating: Plating
     charge_variance: float
     area_variance: float
+
+
+def joined(first: RunRecord, second: RunRecord) -> RunRecord:
+    """Two plating steps of one run as one, where they were in one tank; else the later one."""
+    if first.tank != second.tank:
+        return second
+    a, b = first.plating, second.plating
+    minutes = a.minutes + b.minutes if a.minutes is not None and b.minutes is not None else None
+    total = a.read_ah + b.read_ah
+    variance = (first.charge_variance * a.read_ah**2 + second.charge_variance * b.read_ah**2) / total**2
+    plating = Plating((*a.branches, *b.branches), a.area, minutes, b.temperature_c)
+    return RunRecord(first.tank, plating, variance, first.area_variance)
 
 
 @dataclass(frozen=True)
@@ -54,11 +66,12 @@ def bias_belief(method: Method) -> float:
     return ((method.bias_relative or method.bias_absolute) / Z95) ** 2
 
 
-def own_noise(value: Value, method: Method) -> float:
-    """Variance of the scatter: as the entry states it, else by the method's default."""
+def own_noise(value: Value, method: Method, expected: float) -> float:
+    """Variance of the scatter: as the entry states it, else by the method's default on the larger of read and expected, because
+    a titration that finds nothing is no surer than one that finds what is there."""
     if value.spread is not None:
         return (value.spread / Z95) ** 2
-    amount = abs(value.value or 0.0)
+    amount = max(abs(value.value or 0.0), abs(expected))
     variance = ((method.relative * amount) ** 2 + method.absolute**2) / Z95**2
     return variance if variance > 0 else max((0.05 * amount / Z95) ** 2, 1e-12)
 
@@ -82,7 +95,7 @@ def expect(
     if bias is not None and bias in state.gauss:
         error = state.gauss.dual(bias)
         h = h * (error + 1.0) if bias.startswith("bias:") else h + error
-    return Expectation(h, own_noise(value, method) + extra, blame)
+    return Expectation(h, own_noise(value, method, h.value) + extra, blame)
 
 
 def noise_covariance(values: Sequence[tuple[Value, Method, float]], metals: Mapping[str, Metal]) -> list[list[float]]:
@@ -97,7 +110,7 @@ def noise_covariance(values: Sequence[tuple[Value, Method, float]], metals: Mapp
     for i, (value, method, _) in enumerate(values):
         partner = method.by_difference_from
         for k, (other, _, other_variance) in enumerate(values):
-            if partner is None or other.of != partner or value.of not in metals or partner not in metals:
+            if partner is None or other.of != partner or value.of == partner or not {value.of, partner} <= metals.keys():
                 continue
             ratio = molar_mass(metals[value.of].symbol) / molar_mass(metals[partner].symbol)
             R[i][i] += ratio**2 * other_variance
@@ -136,19 +149,22 @@ def _tank_reading(
     if value.of == "ph" and state.recipe is not None and "ph_slope" in state.recipe.parameters and volume.value > 1e-9:
         used_mmol_l = g.dual("acid") / volume * -1000.0
         return g.dual("ph0") + state.parameter("ph_slope") * used_mmol_l, 0.0, {"ph0": 1.0}
+    if volume.value <= 1e-9:
+        return None
     if value.of == "density" and value.unit == "g/cm3" and state.recipe is not None and state.recipe.density:
-        h = volume * 0.0 + water_density_kg_m3(temperature_c if temperature_c is not None else 25.0) / 1000
+        warm = min(max(temperature_c if temperature_c is not None else 25.0, 0.0), 100.0)
+        h = volume * 0.0 + water_density_kg_m3(warm) / 1000
         for species, k in state.recipe.density.items():
             h = h + g.dual(f"mass:{species}") / volume * k.value
         return h, (DENSITY_MODEL_SPREAD / Z95) ** 2, {}
-    if value.of == "conductivity" and state.conductivity:
+    if value.of == "conductivity" and state.conductivity and state.entry.role == "rinse":
         tap = state.recipe is not None and "conductivity_water" in state.recipe.parameters
         h = state.parameter("conductivity_water") if tap else volume * 0.0
         for species, slope in state.conductivity.items():
             if species in state.species:
                 h = h + g.dual(f"mass:{species}") / volume * (slope * WORKING_STRENGTH)
         return h, (RINSE_CONDUCTIVITY_SPREAD * (value.value or 0.0) / Z95) ** 2, {}
-    if value.of.endswith("_share") and state.recipe is not None:
+    if value.of.endswith("_share") and value.unit == "%" and state.recipe is not None:
         metal = value.of.removesuffix("_share")
         if f"anode_share_{metal}" in state.recipe.parameters:
             return state.parameter(f"anode_share_{metal}") * 100.0, 0.0, {}
@@ -182,7 +198,7 @@ def _run_reading(
 def _level(mark_l: Dual, value: Value, table: Sequence[LevelMark]) -> tuple[Dual, float, dict[str, float]] | None:
     if value.unit == "L":
         return mark_l, 0.0, {"volume": 1.0}
-    if len(table) < 2:
+    if len(table) < 2 or value.unit != "mm":
         return None
     rows = list(table)
     k = next((i for i in range(1, len(rows) - 1) if mark_l.value < rows[i].volume_l), len(rows) - 1)

@@ -16,7 +16,7 @@ from bathkeeper.catalogue.schema import Metal, Method
 from bathkeeper.entries import AnyEntry, Reading, Value
 from bathkeeper.estimate.gauss import Gauss
 from bathkeeper.estimate.measure import Expectation, noise_covariance
-from bathkeeper.estimate.state import Z95, Jump, Seen, TankState, booked, conserved_names, settled
+from bathkeeper.estimate.state import Z95, Jump, Seen, TankState, adjusted
 
 DOUBT = 10.828  # 99.9 % point of chi-square with one degree of freedom (scipy.stats.chi2.ppf)
 AGREE = 6.635  # 99 % point
@@ -96,24 +96,26 @@ def observe(
                 state = _doubted(state, replace(seen, doubtful=True))
                 continue
             state = _opened(state, expectation, innovation, seen)
-        state = replace(state, seen={**state.seen, value.of: seen}, doubts=_cleared(state, value.of, believed))
+        state = replace(state, seen={**state.seen, value.of: seen}, doubts=_settled_doubts(state, seen, believed))
         used.append((observation, expectation))
     return _applied(state, used, metals) if used else state
 
 
 def _doubted(state: TankState, seen: Seen) -> TankState:
-    before = state.doubts.get(seen.of)
-    if before is not None and before.entry != seen.entry:
+    for before in state.doubts.values():
+        if before.of != seen.of or before.entry == seen.entry or before.refuted:
+            continue
         apart = (seen.innovation - before.innovation) ** 2
         tolerance = seen.noise + before.noise + max(seen.variance - before.variance, 0.0)
         if apart <= AGREE * tolerance:
             raise Reconsider(before.position, {(before.entry, before.of), (seen.entry, seen.of)})
-    return replace(state, seen={**state.seen, seen.of: seen}, doubts={**state.doubts, seen.of: seen})
+    return replace(state, seen={**state.seen, seen.of: seen}, doubts={**state.doubts, f"{seen.of} {seen.entry}": seen})
 
 
-def _cleared(state: TankState, of: str, believed: bool) -> dict[str, Seen]:
-    """A believed jump settles the doubt; an ordinary good reading leaves it on record."""
-    return {k: v for k, v in state.doubts.items() if not (believed and k == of)}
+def _settled_doubts(state: TankState, seen: Seen, believed: bool) -> dict[str, Seen]:
+    """A good reading refutes the doubtful ones before it, which stay on record; a believed one settles its own."""
+    kept = {k: d for k, d in state.doubts.items() if not (believed and d.of == seen.of and d.entry == seen.entry)}
+    return {k: replace(d, refuted=True) if d.of == seen.of and not believed else d for k, d in kept.items()}
 
 
 def _opened(state: TankState, expectation: Expectation, innovation: float, seen: Seen) -> TankState:
@@ -129,10 +131,8 @@ def _opened(state: TankState, expectation: Expectation, innovation: float, seen:
 
 def _applied(state: TankState, used: Sequence[tuple[Observation, Expectation]], metals: Mapping[str, Metal]) -> TankState:
     R = np.array(noise_covariance([(o.value, o.method, e.noise) for o, e in used], metals))
-    before = state.gauss
-    after = _as_rates(state, before.updated([e.h for _, e in used], [o.value.value or 0.0 for o, _ in used], R))
-    moved = {n: after.value(n) - before.value(n) for n in conserved_names(state)}
-    return settled(replace(state, gauss=after, flows=booked(state.flows, "reading adjustments", moved)))
+    after = state.gauss.updated([e.h for _, e in used], [o.value.value or 0.0 for o, _ in used], R)
+    return adjusted(state, _as_rates(state, after))
 
 
 def _as_rates(state: TankState, after: Gauss) -> Gauss:

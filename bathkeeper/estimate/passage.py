@@ -8,7 +8,7 @@ from dataclasses import replace
 from bathkeeper.entries import Run, Step, Value
 from bathkeeper.estimate.charges import plating_of
 from bathkeeper.estimate.electrode import Plating, plate
-from bathkeeper.estimate.measure import Expectation, RunRecord, deposit_mass
+from bathkeeper.estimate.measure import Expectation, RunRecord, deposit_mass, joined
 from bathkeeper.estimate.observe import Context, Observation, observe
 from bathkeeper.estimate.state import Z95, Counters, TankState, trailed
 from bathkeeper.estimate.wear import Exposure, Outflow, drag_in, drag_out, wear
@@ -43,6 +43,9 @@ def run_through(world: World, run: Run, context: Context) -> World:
         plating, charge_variance, remarks = plating_of(step, area, spreads)
         for remark in remarks:
             world = world.with_problem(f"{step.tank}: {remark}", "if not, correct the run with the true charge", run.id)
+        for anode in (a for b in plating.branches for a in b.anodes if a not in state.anodes):
+            what = f"{step.tank}: no anode is called `{anode}`"
+            world = world.with_problem(what, "log it as hung, or correct the run", run.id)
         load, load_variance = (area, area_variance) if area > 0 else _guessed_area(state, plating)
         state = with_supplies(world, state, [b.supply for b in plating.branches])
         neighbour = _before(line, step.tank)
@@ -63,21 +66,22 @@ def run_through(world: World, run: Run, context: Context) -> World:
         state, unaccounted = drag_in(state, inflow, exposure)
         world = world.with_place(f"dragged into {step.tank}, not accounted for there", unaccounted)
         state = plate(state, plating, world.catalogue.metals, CHARGE_ERROR)
-        state = wear(state, exposure)
+        state, ran_off = wear(state, exposure)
+        world = world.with_place("run off with rinse water", ran_off)
         state, carried = drag_out(state, exposure)
         state = state.with_gauss(state.gauss.without([CHARGE_ERROR, AREA_ERROR]))
         state = trailed(replace(state, counters=_counted(state.counters, plating.read_ah, load, step.dummy)))
         came_from = step.tank
         following = _following(world, run, number)
         if following is None or _before(line, following) != step.tank:
-            world = world.with_place("on parts" if step.tank == line[-1] else "rinsed away", _amounts(carried))
+            world = world.with_place("on parts" if line and step.tank == line[-1] else "rinsed away", _amounts(carried))
         electrode = state.recipe.electrode if state.recipe is not None else None
         if plating.read_ah > 0 and electrode is not None and electrode.deposit:
             record = RunRecord(step.tank, plating, charge_variance, load_variance)
-            world = replace(world, runs={**world.runs, run.id: record})
-            state = _weighed_parts(world, state, run, record, context)
+            before = world.runs.get(run.id)
+            world = replace(world, runs={**world.runs, run.id: joined(before, record) if before is not None else record})
         world = world.with_tank(state)
-    return world
+    return _weighed_parts(world, run, context)
 
 
 def _area(run: Run, usual: float) -> tuple[float, float]:
@@ -151,16 +155,16 @@ def with_supplies(world: World, state: TankState, supplies: Sequence[str]) -> Ta
     return state.with_gauss(state.gauss.extended([(n, *world.calibrated.get(n, (0.0, usual**2))) for n in new]))
 
 
-def _weighed_parts(world: World, state: TankState, run: Run, record: RunRecord, context: Context) -> TankState:
-    if run.mass_before_g is None or run.mass_after_g is None or run.mass_after_g <= run.mass_before_g:
-        return state
+def _weighed_parts(world: World, run: Run, context: Context) -> World:
+    """What the load gained on the scale, set against what its plating should have laid down."""
+    record = world.runs.get(run.id)
+    if record is None or run.mass_before_g is None or run.mass_after_g is None or run.mass_after_g <= run.mass_before_g:
+        return world
+    state = world.tanks[record.tank]
     scale = world.catalogue.method("kitchen scale")
-    resolution = (
-        world.workshop.scale_resolution_g
-        if world.workshop is not None and world.workshop.scale_resolution_g
-        else scale.absolute
-    )
+    told = world.workshop.scale_resolution_g if world.workshop is not None else None
     h = deposit_mass(state, record, world.catalogue.metals)
-    noise = 2 * (resolution / Z95) ** 2 + h.value**2 * record.charge_variance
+    noise = 2 * ((told or scale.absolute) / Z95) ** 2 + h.value**2 * record.charge_variance
     value = Value(of="deposit_mass", value=run.mass_after_g - run.mass_before_g, unit="g")
-    return observe(state, [Observation(value, scale, Expectation(h, noise))], run, context, world.catalogue.metals)
+    observations = [Observation(value, scale, Expectation(h, noise))]
+    return world.with_tank(observe(state, observations, run, context, world.catalogue.metals))

@@ -19,16 +19,18 @@ BY_EYE = "judged by eye"  # the method whose scatter and bias say what a panel c
 def reading(world: World, entry: Reading, context: Context) -> World:
     for confirmed in entry.confirms if isinstance(entry.confirms, tuple) else ():
         position = context.positions.get(confirmed)
-        if position is None:
+        if position is None or position >= context.position:
             world = world.with_problem(
-                f"the reading {confirmed} that this one confirms is not in the book", "check the id", entry.id
+                f"the reading {confirmed} that this one confirms is not in the book before it",
+                "check the id and the date",
+                entry.id,
             )
         elif (confirmed, "*") not in context.accepted:
-            raise Reconsider(min(position, context.position), _all_of(world, confirmed))
+            raise Reconsider(position, _all_of(world, confirmed))
     record = world.runs.get(entry.run) if entry.run is not None else None
     if entry.run is not None and record is None:
         world = world.with_problem(f"the run {entry.run} is not on record as plated", "name a run's id, or the tank", entry.id)
-    tank = entry.tank or (record.tank if record is not None else None)
+    tank = record.tank if record is not None else entry.tank
     if tank is None or not entry.values:
         return world
     world, state = tank_at(world, tank, entry)

@@ -52,7 +52,7 @@ def make_up(world: World, entry: MakeUp) -> World:
         )
     if state.recipe is not None and "ph" in state.recipe.indicators:
         beliefs["ph0"] = (state.recipe.indicators["ph"].target or 7.0, (PH_AT_MAKE_UP / Z95) ** 2)
-    flows = booked({}, "make-up", {n: b[0] for n, b in beliefs.items() if n != "ph0"})
+    flows = booked(state.flows, "make-up", {n: b[0] for n, b in beliefs.items() if n != "ph0"})
     state = replace(
         state,
         gauss=state.gauss.replaced(beliefs),
@@ -132,6 +132,8 @@ def removal(world: World, entry: Removal) -> World:
 def ended(state: TankState) -> TankState:
     """The tank empty, its life closed; anodes and all that was learned stay."""
     flows = booked(state.flows, "emptied", {n: -a for n, a in held(state).items()})
+    anodes = {n: state.gauss.value(n) for n in conserved_names(state) if n.startswith("anode:")}
+    flows = booked(flows, "anodes kept", {n: -a for n, a in anodes.items()})
     life = Life(state.made_up or state.now, state.now, flows, state.counters)
     beliefs = {n: (0.0, 0.0) for n in conserved_names(state) if not n.startswith("anode:")}
     return replace(
@@ -139,7 +141,7 @@ def ended(state: TankState) -> TankState:
         gauss=state.gauss.replaced(beliefs),
         made_up=None,
         make_up_entry=None,
-        flows={},
+        flows=booked({}, "anodes kept", anodes),
         lives=(*state.lives, life),
         trail=(),
     )

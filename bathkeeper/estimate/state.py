@@ -6,7 +6,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from datetime import datetime
+from datetime import UTC, datetime
 
 import numpy as np
 
@@ -17,6 +17,7 @@ from bathkeeper.estimate.gauss import Gauss
 
 Z95 = 1.959964  # the 95 % half-width of a Gaussian, in standard deviations
 HALF_YEAR_DAYS = 182.0
+BEGINNING = datetime(1, 1, 1, tzinfo=UTC)  # the moment of a tank to which nothing has happened yet
 DRAG_IN_WANDER = 0.15  # of itself in half a year, standard deviation [practice]
 
 Flows = Mapping[str, Mapping[str, float]]
@@ -55,6 +56,7 @@ class Seen:
     variance: float = 0.0
     noise: float = 0.0
     charge_ah: float = 0.0
+    refuted: bool = False
 
 
 @dataclass(frozen=True)
@@ -221,7 +223,7 @@ def new_state(
         beliefs += [(f"theta:{n}", *prior_belief(p)) for n, p in recipe.parameters.items()]
     beliefs.append(("bias:area", 0.0, area_bias_sd**2))
     return TankState(
-        entry=tank, recipe=recipe, species=species, conductivity=conductivity, gauss=Gauss.independent(beliefs), now=tank.at
+        entry=tank, recipe=recipe, species=species, conductivity=conductivity, gauss=Gauss.independent(beliefs), now=BEGINNING
     )
 
 
@@ -250,6 +252,12 @@ def settled(state: TankState) -> TankState:
     for name in below:
         mean[g.index[name]] = 0.0
     return replace(state, gauss=g.with_mean(mean), flows=booked(state.flows, "stopped at zero", below))
+
+
+def adjusted(state: TankState, after: Gauss) -> TankState:
+    """The state with a Gaussian that an observation moved; what it moved is booked as such."""
+    moved = {n: after.value(n) - state.gauss.value(n) for n in conserved_names(state)}
+    return settled(replace(state, gauss=after, flows=booked(state.flows, "reading adjustments", moved)))
 
 
 def trailed(state: TankState) -> TankState:

@@ -153,7 +153,7 @@ def tank_view(state: TankState, metals: Mapping[str, Metal]) -> TankView:
         instruments=instrument_errors(state),
         acid_used_mol=_negated(_of(state, "acid", "mol")),
         balance=balance(state, metals),
-        doubtful={n: _sure(_last(s)) for n, s in state.doubts.items()},
+        doubtful={s.of: _sure(_last(s)) for s in state.doubts.values() if not s.refuted},
         jumps=state.jumps,
         flows={cause: dict(account) for cause, account in state.flows.items()},
     )

@@ -12,11 +12,12 @@ import numpy as np
 from bathkeeper.catalogue.schema import Effect, Wear
 from bathkeeper.estimate.changes import Changes
 from bathkeeper.estimate.dual import Dual, exp, power
-from bathkeeper.estimate.state import TankState, booked, settled, walk_rates
+from bathkeeper.estimate.state import BEGINNING, TankState, booked, settled, walk_rates
 
 SECONDS_PER_DAY = 86_400.0
 BY_TIME = ("day", "surface_day", "anode_dm2_day")
 DRAG_IN_RATE = "drag_in"
+SPENT_G = 1e-6  # less than this is no anode
 VOLUME_WANDER = 0.001  # of the working volume, standard deviation per square root of a day: splashes, small top-ups [practice]
 ANODE_AREA_DM2_PER_KG = 1.2  # of a hung anode whose area nobody stated [practice]
 
@@ -49,8 +50,8 @@ class Outflow:
     log_variance: float = 0.0
 
 
-def wear(state: TankState, exposure: Exposure) -> TankState:
-    """The tank after every wear term of a run's step but drag-out."""
+def wear(state: TankState, exposure: Exposure) -> tuple[TankState, dict[str, float]]:
+    """The tank after every wear term of a run's step but drag-out, and the solution that ran off (of a running rinse)."""
     assert state.recipe is not None
     changes = Changes(state)
     for term in state.recipe.wear:
@@ -59,7 +60,12 @@ def wear(state: TankState, exposure: Exposure) -> TankState:
         amount = _exposure(state, term, exposure)
         if amount is not None:
             _apply(changes, term, _extent(state, term, amount, exposure.temperature_c))
-    return changes.applied()
+    running = {t.name for t in state.recipe.wear if any(e.to == "solution" for e in t.effects)}
+    ran_off: dict[str, float] = {}
+    for cause, name, moved in changes.booked:
+        if cause in running and moved < 0:
+            ran_off[name] = ran_off.get(name, 0.0) - moved
+    return changes.applied(), ran_off
 
 
 def drag_out(state: TankState, exposure: Exposure) -> tuple[TankState, Outflow]:
@@ -103,7 +109,7 @@ def drag_in(state: TankState, outflow: Outflow | None, exposure: Exposure) -> tu
             if amount is not None:
                 litres = _extent(state, term, amount, exposure.temperature_c)
                 for effect in term.effects:
-                    changes.add("drag-in", "volume", -(litres * effect.amount))
+                    changes.add("clean water dragged in", "volume", -(litres * effect.amount))
         return changes.applied(), {}
     if outflow.volume_l <= 0:
         return state, {}
@@ -129,8 +135,18 @@ def drag_in(state: TankState, outflow: Outflow | None, exposure: Exposure) -> tu
 def pass_time(state: TankState, until: datetime) -> TankState:
     """The tank at a later moment, nothing having been done to it. Two spells give the same as one of their total length."""
     days = (until - state.now).total_seconds() / SECONDS_PER_DAY
-    if days <= 0:
+    if state.now == BEGINNING or days <= 0:
         return state if days == 0 else replace(state, now=until)
+    left = days
+    while left > 0:
+        spell = min(left, _until_an_anode_is_gone(state))
+        state = _spell(state, spell)
+        left -= spell
+    return replace(state, now=until)
+
+
+def _spell(state: TankState, days: float) -> TankState:
+    """Time in which the rates stay what they are."""
     rates: dict[str, Dual] = {}
     flows = state.flows
     white: dict[str, float] = {}
@@ -139,14 +155,27 @@ def pass_time(state: TankState, until: datetime) -> TankState:
         for term in state.recipe.wear:
             amount = _time_rate(state, term)
             if amount:
-                rate = state.parameter(term.rate) * amount
-                _apply(changes, term, rate)
+                _apply(changes, term, state.parameter(term.rate) * amount)
         rates = changes.by_name
         for cause, name, per_day in changes.booked:
             flows = booked(flows, cause, {name: per_day * days})
         white = {"volume": (VOLUME_WANDER * state.working_volume_l) ** 2}
     gauss = state.gauss.drifted(rates, walk_rates(state), days, white)
-    return settled(replace(state, gauss=gauss, flows=flows, now=until))
+    return settled(replace(state, gauss=gauss, flows=flows))
+
+
+def _until_an_anode_is_gone(state: TankState) -> float:
+    """Days until the first hung anode is used up by lying idle, never a useless sliver of time."""
+    soonest = math.inf
+    if state.recipe is not None and state.alive:
+        for term in state.recipe.wear:
+            if term.exposure != "anode_dm2_day":
+                continue
+            per_dm2 = state.parameter_value(term.rate) * sum(-e.amount for e in term.effects if e.to.startswith("anode:"))
+            for name in idle_anodes(state, term.anode_metal or ""):
+                if per_dm2 > 0:
+                    soonest = min(soonest, state.gauss.value(f"anode:{name}") / (per_dm2 * _idle_dm2(state, name)))
+    return max(soonest, 1e-6)
 
 
 def is_drag_out(term: Wear) -> bool:
@@ -154,13 +183,23 @@ def is_drag_out(term: Wear) -> bool:
     return term.exposure == "dm2" and all(e.to == "solution" for e in term.effects)
 
 
+def idle_anodes(state: TankState, metal: str) -> list[str]:
+    """The anodes of a metal that hang in the bath and still have metal."""
+    return [
+        n
+        for n, a in state.anodes.items()
+        if a.metal == metal and a.hung and not a.retired and state.gauss.value(f"anode:{n}") > SPENT_G
+    ]
+
+
 def idle_area_dm2(state: TankState, metal: str) -> float:
-    """Area of the anodes of a metal that hang in the bath and still have metal."""
-    area = 0.0
-    for name, anode in state.anodes.items():
-        if anode.metal == metal and anode.hung and not anode.retired and state.gauss.value(f"anode:{name}") > 0:
-            area += anode.area_dm2 or ANODE_AREA_DM2_PER_KG * anode.start_mass_g / 1000
-    return area
+    """Area of the anodes of a metal that lie idle in the bath."""
+    return sum(_idle_dm2(state, n) for n in idle_anodes(state, metal))
+
+
+def _idle_dm2(state: TankState, anode: str) -> float:
+    info = state.anodes[anode]
+    return info.area_dm2 or ANODE_AREA_DM2_PER_KG * max(info.start_mass_g, 1.0) / 1000
 
 
 def _time_rate(state: TankState, term: Wear) -> float:
@@ -234,13 +273,9 @@ def _one_effect(changes: Changes, term: Wear, effect: Effect, amount: Dual) -> N
     elif effect.to == "acid":
         changes.add(term.name, "acid", amount)
     elif effect.to.startswith("anode:"):
-        metal = effect.to[6:]
-        hung = [
-            n
-            for n, a in state.anodes.items()
-            if a.metal == metal and a.hung and not a.retired and state.gauss.value(f"anode:{n}") > 0
-        ]
-        for name in hung:
-            changes.add(term.name, f"anode:{name}", amount / float(len(hung)))
+        names = idle_anodes(state, effect.to[6:])
+        total = sum(_idle_dm2(state, n) for n in names)
+        for name in names:
+            changes.add(term.name, f"anode:{name}", amount * (_idle_dm2(state, name) / total))
     else:
         changes.add(term.name, f"mass:{effect.to}", amount)

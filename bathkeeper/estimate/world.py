@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import datetime
 
 import numpy as np
 
@@ -35,7 +34,8 @@ class World:
         return replace(self, tanks={**self.tanks, state.name: state})
 
     def with_problem(self, what: str, right: str, entry: str) -> World:
-        return replace(self, problems=(*self.problems, Problem(what=what, right=right, entry=entry)))
+        problem = Problem(what=what, right=right, entry=entry)
+        return self if problem in self.problems else replace(self, problems=(*self.problems, problem))
 
     def with_place(self, place: str, amounts: Mapping[str, float]) -> World:
         if not amounts:
@@ -64,7 +64,7 @@ def first_descriptions(entries: Iterable[AnyEntry | Unknown]) -> list[AnyEntry]:
     return list(firsts.values())
 
 
-def opening(catalogue: Catalogue, firsts: Sequence[AnyEntry], start: datetime) -> World:
+def opening(catalogue: Catalogue, firsts: Sequence[AnyEntry]) -> World:
     """The workshop as described, before anything happened in it."""
     world = World(catalogue=catalogue, tanks={})
     for entry in firsts:
@@ -74,7 +74,7 @@ def opening(catalogue: Catalogue, firsts: Sequence[AnyEntry], start: datetime) -
             world = defined(world, entry)
     tanks = sorted((e for e in firsts if isinstance(e, Tank)), key=lambda t: (t.place, t.at, t.tank))
     for tank in tanks:
-        world = described(world, tank, tanks, start)
+        world = described(world, tank, tanks)
     return world
 
 
@@ -89,11 +89,11 @@ def defined(world: World, entry: Definition) -> World:
         tanks = [t.entry for t in world.tanks.values()]
         for state in list(world.tanks.values()):
             if state.entry.recipe == entry.name:
-                world = described(world, state.entry, tanks, state.now)
+                world = described(world, state.entry, tanks)
     return world
 
 
-def described(world: World, tank: Tank, line: Sequence[Tank], start: datetime) -> World:
+def described(world: World, tank: Tank, line: Sequence[Tank]) -> World:
     """With a tank as its entry describes it. What is believed of its contents stays, species by species."""
     recipe: Recipe | None = None
     if tank.recipe is not None:
@@ -103,7 +103,7 @@ def described(world: World, tank: Tank, line: Sequence[Tank], start: datetime) -
             world = world.with_problem(f"{tank.tank}: {problem}", "name a recipe of the catalogue or define it", tank.id)
     species, conductivity = _contents(world.catalogue, tank, recipe, line)
     spread = world.catalogue.spreads["area habit"].relative / Z95
-    fresh = replace(new_state(tank, recipe, species, conductivity, spread), now=start)
+    fresh = new_state(tank, recipe, species, conductivity, spread)
     old = world.tanks.get(tank.tank)
     if old is not None:
         fresh = replace(
