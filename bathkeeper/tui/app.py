@@ -89,11 +89,8 @@ class BathkeeperApp(App[None]):
     # -- the book ------------------------------------------------------------------------------------------------------
 
     def _open(self) -> Message:
-        try:
-            self.desk.open()
-            return messages.BookShown(self.desk.snapshot())
-        finally:
-            self.opening = False
+        self.desk.open()
+        return messages.BookShown(self.desk.snapshot())
 
     def _look(self) -> None:
         """Looks for entries of others, unless the last look is still under way."""
@@ -116,6 +113,7 @@ class BathkeeperApp(App[None]):
         if message.snapshot.path != self.snapshot.path:
             self.drafts = Drafts(message.snapshot.path, self._state_folder)
         self.snapshot = message.snapshot
+        self.opening = False
         for screen in self.screen_stack:
             if isinstance(screen, BookScreen):
                 await screen.show(message.snapshot)
@@ -151,6 +149,7 @@ class BathkeeperApp(App[None]):
         return messages.Failed("Something went wrong inside", f"Nothing was written. The particulars are in {log}.")
 
     def on_failed(self, message: messages.Failed) -> None:
+        self.opening = False
         self.push_screen(ErrorScreen(message.title, message.text))
         for screen in self.screen_stack:
             if isinstance(screen, LineScreen) and not self.snapshot.tanks:
@@ -294,6 +293,13 @@ class BathkeeperApp(App[None]):
                 f"What happened is in {self.crash_log}."
             )
         )
+
+    def get_css_variables(self) -> dict[str, str]:
+        """Textual's, but on a light ground words of state are dark enough to be read (its own: 3.3:1)."""
+        variables = super().get_css_variables()
+        if not self.current_theme.dark:  # in place: Textual keeps the same mapping for the styles of contents
+            variables.update({"text-warning": "#6b4200", "text-success": "#1b5e2c", "text-accent": "#7a3e00"})
+        return variables
 
     def get_system_commands(self, screen: Any) -> Any:
         """Textual's own commands, without those that make no sense here."""

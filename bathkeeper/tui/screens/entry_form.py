@@ -12,7 +12,7 @@ from textual.content import Content
 from textual.events import DescendantFocus
 from textual.suggester import SuggestFromList
 from textual.timer import Timer
-from textual.widgets import Button, Footer, Input, Static
+from textual.widgets import Button, Input, Static
 
 from bathkeeper.tui import fields, messages
 from bathkeeper.tui.checking import Checked, check, foresee
@@ -21,6 +21,7 @@ from bathkeeper.tui.plain import clean, fit, join, say
 from bathkeeper.tui.screens.base import BookScreen
 from bathkeeper.tui.screens.confirm import ConfirmScreen
 from bathkeeper.tui.widgets.choice import Choice
+from bathkeeper.tui.widgets.keys import KeyLine
 
 PAUSE_S = 0.25  # after the last keystroke, before the form is checked
 OCCASION = {"run": "run", "addition": "addition", "removal": "removal", "make_up": "make_up", "anode": "anode"}
@@ -54,7 +55,8 @@ class FieldRow(Vertical):
         return self.control.value
 
     def show(self, echo: str, refused: str) -> None:
-        self.query_one(".echo", Static).update(say(f"= {echo}") if echo else "")
+        said = echo.removeprefix(f"{self.field.label} ")  # the label stands there already
+        self.query_one(".echo", Static).update(say(f"= {said}") if said else "")
         below = self.query_one(".refused", Static)
         below.display = bool(refused)
         below.update(say(f"!! {refused}") if refused else "")
@@ -97,7 +99,7 @@ class EntryForm(BookScreen):
             yield Button("Log it (Ctrl+S)", id="log-it", variant="primary", compact=True)
             yield Button("As last time (F6)", id="as-last-time", compact=True)
             yield Button("Leave (Esc)", id="leave", compact=True)
-        yield Footer()
+        yield KeyLine()
 
     async def on_mount(self) -> None:
         self._kept = self.keeper.drafts.get(self.kind)
@@ -119,6 +121,7 @@ class EntryForm(BookScreen):
 
     async def on_form_ready(self, message: messages.FormReady) -> None:
         typed = {**self._kept, **self._texts()}
+        focused = next((r.field.key for r in self._rows() if r.control.has_focus), None)
         self._facts = message.facts
         self._fields = fields.fields_of(self.kind, self._tank, message.facts)
         area = self.query_one("#fields", VerticalScroll)
@@ -130,6 +133,7 @@ class EntryForm(BookScreen):
                 row.control._value = str(self._tank)
         await area.mount_all(rows)
         first = next((r for r in rows if r.field.key != "tank"), rows[0])
+        first = next((r for r in rows if r.field.key == focused), first)
         first.control.focus()
         self._show_caution(first.field)
         self._check_soon()

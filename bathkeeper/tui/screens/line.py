@@ -9,7 +9,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.content import Content
-from textual.widgets import Button, Footer, OptionList, Static
+from textual.widgets import Button, OptionList, Static
 from textual.widgets.option_list import Option
 
 from bathkeeper.due.words import SIGNS
@@ -18,6 +18,7 @@ from bathkeeper.findings import Finding
 from bathkeeper.tui.desk import Snapshot
 from bathkeeper.tui.plain import clean, fit, join, say
 from bathkeeper.tui.screens.base import BookScreen
+from bathkeeper.tui.widgets.keys import KeyLine
 from bathkeeper.tui.widgets.vessel import STYLE, Vessel, VesselRow
 
 EMPTY = """There is no line in this book yet.
@@ -52,7 +53,7 @@ class LineScreen(BookScreen):
             yield VesselRow(id="row")
             yield Static(id="detail", markup=False)
             yield OptionList(id="due", markup=False)
-        yield Footer()
+        yield KeyLine()
 
     async def on_mount(self) -> None:
         self.query_one("#due").tooltip = Content("Enter: why")

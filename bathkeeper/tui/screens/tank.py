@@ -9,7 +9,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, VerticalScroll
 from textual.content import Content
-from textual.widgets import Button, Footer, OptionList, Static, TabbedContent, TabPane
+from textual.widgets import Button, OptionList, Static, TabbedContent, TabPane
 from textual.widgets.option_list import Option
 
 from bathkeeper.estimate.view import TankView
@@ -20,6 +20,7 @@ from bathkeeper.tui.screens import tank_words
 from bathkeeper.tui.screens.base import BookScreen
 from bathkeeper.tui.screens.line import finding_lines, numbers
 from bathkeeper.tui.widgets.bar import content_line, indicator_line
+from bathkeeper.tui.widgets.keys import KeyLine
 from bathkeeper.tui.widgets.trend import TrendPlot
 
 TABS = (
@@ -78,7 +79,7 @@ class TankScreen(BookScreen):
                 yield Static(id="learned-words", markup=False)
             with TabPane("6 To do", id="todo"):
                 yield OptionList(id="todo-list", markup=False)
-        yield Footer()
+        yield KeyLine()
 
     async def on_mount(self) -> None:
         self.query_one("#contents-list").focus()

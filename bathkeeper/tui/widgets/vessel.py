@@ -157,7 +157,8 @@ class VesselRow(Grid, can_focus=False):
         await self.remove_children()
         await self.mount_all([Vessel(view, snapshot.standing(view.tank)) for view in snapshot.tanks])
         self._lay_out()
-        if chosen is not None or self.screen.focused is None:
+        focused = self.screen.focused
+        if chosen is not None or focused is None or not focused.is_on_screen or not focused.display:
             self.choose(chosen)
 
     def choose(self, tank: str | None) -> None:
