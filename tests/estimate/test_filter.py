@@ -38,8 +38,8 @@ def test_update_of_two_states_as_worked_by_hand() -> None:
 
 
 def test_a_constant_read_n_times() -> None:
-    """Conjugate normal model, known variance (Gelman et al., Bayesian Data Analysis, section 2.5, memory): precisions add and the
-    mean is their weighted mean."""
+    """Conjugate normal model of known variance (Gelman et al., Bayesian Data Analysis, 2.5, memory): precisions add and
+    the mean is the mean weighted by them."""
     read, noise, prior_mean, prior_variance = [4.1, 3.7, 4.4, 3.9, 4.0], 0.09, 3.0, 2.0
     g = gauss([prior_mean], [[prior_variance]])
     for z in read:
@@ -87,7 +87,7 @@ def test_correlated_errors_are_generalised_least_squares() -> None:
 
 
 def test_an_anode_weighed_again_and_again_is_the_weighted_mean() -> None:
-    """The same from a book: a first weight of 1 g, then weighings of stated spreads while it is lifted, so that nothing changes it."""
+    """The same from a book: weighings of stated spreads, all at one moment, so that nothing happens to it between."""
     book = Book()
     book.bath(anodes=False)
     at = book.moment + timedelta(hours=1)
@@ -138,7 +138,7 @@ def test_logit_prior_keeps_its_range_to_first_order_and_stays_between_0_and_1() 
 
 
 def test_random_walk_integrals_against_quadrature() -> None:
-    """x' = g.theta with theta a random walk of w per day: cov(x, theta) = int g w (T - s) ds, var x = int (g (T - s))^2 w ds."""
+    """x' = g.theta, theta a random walk of w per day: cov(x, theta) = int g w (T - s) ds, var x = int (g (T - s))^2 w ds."""
     g = gauss([10.0, 2.0, 3.0], np.diag([1.0, 0.5, 0.2]).tolist())
     a, b, w1, w2, white, days = 0.7, -1.3, 0.02, 0.05, 0.3, 17.0
     rate = g.dual("x1") * a + g.dual("x2") * b
