@@ -179,7 +179,7 @@ class Workshop:
             workshop=self.name,
             as_of=moment,
             tanks=views,
-            due=due(views, world.catalogue.recipes, moment),
+            due=due(views, world.catalogue.recipes, world.calibrations.values(), moment),
             problems=self.problems,
         )
 

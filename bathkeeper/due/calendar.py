@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import datetime, timedelta
 
 from bathkeeper.catalogue.schema import Due, Recipe
+from bathkeeper.entries import Calibration
 from bathkeeper.estimate.view import LastReading, TankView
 from bathkeeper.estimate.wear import SECONDS_PER_DAY
 from bathkeeper.findings import Because, Finding
 
+CALIBRATION_DAYS = 365.0  # [practice]
 SOON = 0.8  # of a bath's life, from which its end is announced [practice]
 
 
@@ -26,6 +28,27 @@ def calendar_findings(view: TankView, recipe: Recipe | None, now: datetime) -> I
             yield from _overdue(view, name, due, now)
     for name, last in view.doubtful.items():
         yield _doubt(view, name, last)
+
+
+def calibration_findings(calibrations: Iterable[Calibration], now: datetime) -> Iterator[Finding]:
+    """Instruments whose last comparison with something better is long ago."""
+    for entry in calibrations:
+        days = (now - entry.at).total_seconds() / SECONDS_PER_DAY
+        if entry.what == "titrant lot" or days <= CALIBRATION_DAYS:
+            continue
+        yield Finding(
+            id=f"workshop.calibration.{entry.name}",
+            tank="workshop",
+            what=f"{entry.what} {entry.name} was last compared with something better {days:.0f} days ago",
+            why=f"on {entry.at:%d %b %Y}, against {entry.against}; its error has had time to wander",
+            level="later",
+            by=entry.at + timedelta(days=CALIBRATION_DAYS),
+            because=Because(
+                text="What an instrument shows wrong is wrong the same way every time, and only a comparison tells it.",
+                entries=(entry.id,),
+                sources=("practice: once a year",),
+            ),
+        )
 
 
 def _empty(view: TankView) -> Finding:

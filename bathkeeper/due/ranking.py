@@ -6,17 +6,21 @@ from collections.abc import Iterable, Mapping
 from datetime import datetime
 
 from bathkeeper.catalogue.schema import Recipe
-from bathkeeper.due.calendar import calendar_findings
+from bathkeeper.due.calendar import calendar_findings, calibration_findings
 from bathkeeper.due.contents import content_findings
+from bathkeeper.entries import Calibration
 from bathkeeper.estimate.view import TankView
 from bathkeeper.findings import Finding
 
+AFTER_THE_LINE = 10_000
 URGENCY = {"now": 0, "soon": 1, "later": 2}
 
 
-def due(views: Iterable[TankView], recipes: Mapping[str, Recipe], now: datetime) -> list[Finding]:
-    """Findings of every tank in service, by urgency and then by place in the line."""
-    ranked: list[tuple[int, int, str, Finding]] = []
+def due(
+    views: Iterable[TankView], recipes: Mapping[str, Recipe], calibrations: Iterable[Calibration], now: datetime
+) -> list[Finding]:
+    """Findings of every tank in service and of the workshop's instruments, by urgency and then by place in the line."""
+    ranked = [(URGENCY[f.level], AFTER_THE_LINE, f.id, f) for f in calibration_findings(calibrations, now)]
     for view in views:
         if not view.in_service:
             continue

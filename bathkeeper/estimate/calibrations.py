@@ -15,6 +15,9 @@ from bathkeeper.estimate.world import World
 
 def calibration(world: World, entry: Calibration) -> World:
     """A supply or a titrant lot compared with something better: an observation of its error in every tank that knows it."""
+    world = replace(world, calibrations={**world.calibrations, f"{entry.what} {entry.name}": entry})
+    if entry.what not in ("supply", "titrant lot"):
+        return world
     if entry.what == "supply":
         name, error = f"gain:{entry.name}", -math.log(entry.result)
     else:

@@ -18,6 +18,7 @@ from bathkeeper.estimate.gauss import Gauss
 Z95 = 1.959964  # the 95 % half-width of a Gaussian, in standard deviations
 HALF_YEAR_DAYS = 182.0
 BEGINNING = datetime(1, 1, 1, tzinfo=UTC)  # the moment of a tank to which nothing has happened yet
+GAIN_WANDER = 0.01  # an ammeter in a year, standard deviation: what makes a calibration grow stale [practice]
 DRAG_IN_WANDER = 0.15  # of itself in half a year, standard deviation [practice]
 
 Flows = Mapping[str, Mapping[str, float]]
@@ -233,6 +234,9 @@ def walk_rates(state: TankState) -> np.ndarray[tuple[int], np.dtype[np.float64]]
     if state.recipe is not None:
         for name, prior in state.recipe.parameters.items():
             rates[state.gauss.index[f"theta:{name}"]] = prior.walk**2 * prior_belief(prior)[1] / HALF_YEAR_DAYS
+    for name, i in state.gauss.index.items():
+        if name.startswith("gain:"):
+            rates[i] = GAIN_WANDER**2 / (2 * HALF_YEAR_DAYS)
     if "drag_in" in state.gauss:
         rates[state.gauss.index["drag_in"]] = DRAG_IN_WANDER**2 / HALF_YEAR_DAYS
     return rates

@@ -9,7 +9,7 @@ import numpy as np
 
 from bathkeeper.catalogue.loader import Catalogue, CatalogueError
 from bathkeeper.catalogue.schema import Recipe, Species
-from bathkeeper.entries import AnyEntry, Definition, Tank, Unknown, Workshop
+from bathkeeper.entries import AnyEntry, Calibration, Definition, Tank, Unknown, Workshop
 from bathkeeper.estimate.gauss import Gauss
 from bathkeeper.estimate.measure import RunRecord
 from bathkeeper.estimate.state import Z95, TankState, new_state
@@ -20,13 +20,14 @@ from bathkeeper.findings import Problem
 @dataclass(frozen=True)
 class World:
     """``places``: what left the tanks, by where it went and then by name. ``calibrated``: instrument errors known from
-    calibrations, (mean, variance) by state name."""
+    calibrations, (mean, variance) by state name; ``calibrations``: the latest of each instrument by kind and name."""
 
     catalogue: Catalogue
     tanks: Mapping[str, TankState]
     workshop: Workshop | None = None
     runs: Mapping[str, RunRecord] = field(default_factory=dict)
     calibrated: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+    calibrations: Mapping[str, Calibration] = field(default_factory=dict)
     places: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
     problems: tuple[Problem, ...] = ()
 
