@@ -1,0 +1,1 @@
+"""Safety: bakes, hazards, meetings, threads, and the data behind them."""
