@@ -1,0 +1,1 @@
+"""Calculators: questions that need no book. The command line, JSON, forms and help are all made from one registry."""
