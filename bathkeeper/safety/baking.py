@@ -19,7 +19,7 @@ Soak = tuple[float, datetime, datetime]
 """Part temperature in degC, from when, until when."""
 
 STEPS = (*ROLES, "bake")
-MOISTENED = ("pickle", "rust removal")
+HYDROGEN_STEPS = ("pickle", "rust removal")
 
 
 class Fault(msgspec.Struct, frozen=True, kw_only=True):
@@ -82,7 +82,7 @@ def order_faults(steps: Sequence[str], *, bake_needed: bool = False) -> list[Fau
                 source=film.source,
             )
         )
-    if bakes and plates and any(s in MOISTENED for s in steps[bakes[-1] + 1 :]):
+    if bakes and plates and any(s in HYDROGEN_STEPS for s in steps[bakes[-1] + 1 :]):
         faults.append(
             Fault(
                 subject="pickle-after-bake",

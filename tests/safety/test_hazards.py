@@ -202,3 +202,17 @@ def test_no_caution_promises_anything_and_ids_are_unique(line, reagents):
         for word in ("optimal", "guaranteed", "safe to pour", "compliant", "non-hazardous"):
             assert word not in text
         assert not re.search(r"\bsafe(ly)?\b", text)
+
+
+def test_nitrate_matters_only_to_a_chloride_bath():
+    diary = Diary(line=[("tin", "plate", None), ("acid-dip", "acid dip", "nitric-dip"), ("rinse-1", "rinse", "running-rinse")])
+    assert "tin.caution.nitrate" not in found(diary)
+    diary.add("tin", "potassium chloride", 500)
+    assert "tin.caution.nitrate" in found(diary)
+
+
+def test_a_rinse_further_back_in_the_line_is_not_shared():
+    diary = Diary()
+    diary.run("rinse-1", "pickle", "rinse-2", "electrolyte")
+    diary.run("acid-dip", "rinse-1", "passivate")
+    assert found(diary)["electrolyte.caution.nitrate"].level == "later"

@@ -181,3 +181,9 @@ def test_a_tank_without_a_recipe_goes_by_its_make_up_then_by_its_role():
     diary.tell("make_up", tank="vat", volume_l=10, reagents=[{"reagent": "hydrochloric acid 31%", "amount": 5, "unit": "L"}])
     groups = diary.shop().place("vat").groups
     assert groups["hydrochloric acid"] == pytest.approx(5 * 1160 * 0.3145 / 10_000, rel=0.02)  # density of 31 % acid 1.16
+
+
+def test_two_baths_that_hold_both_groups_have_met_already():
+    one, two = (vessel(n, carbonate=0.05, ammonium=0.1) for n in ("one", "two"))
+    assert meetings([one, two]) == []
+    assert meetings([one, vessel("salt", ammonium=None)]) != []
