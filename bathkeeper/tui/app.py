@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import sys
 import tempfile
 from collections.abc import Callable
@@ -17,6 +16,7 @@ from textual.message import Message
 from textual.message_pump import MessagePump
 
 from bathkeeper.catalogue.loader import CatalogueError
+from bathkeeper.due.words import rule_of
 from bathkeeper.entries import EntryError
 from bathkeeper.logbook.book import BookError, default_path
 from bathkeeper.sample import copy_dated, sample_path
@@ -28,6 +28,7 @@ from bathkeeper.tui.drafts import Drafts
 from bathkeeper.tui.plain import clean
 from bathkeeper.tui.screens.base import BookScreen
 from bathkeeper.tui.screens.confirm import ConfirmScreen
+from bathkeeper.tui.screens.entry import EntryScreen
 from bathkeeper.tui.screens.error import ErrorScreen
 from bathkeeper.tui.screens.help import HelpScreen
 from bathkeeper.tui.screens.line import LineScreen
@@ -78,8 +79,6 @@ class BathkeeperApp(App[None]):
         self._drawn_at = 0.0
 
     def on_mount(self) -> None:
-        if os.environ.get("BATHKEEPER_THEME") in self.available_themes:
-            self.theme = os.environ["BATHKEEPER_THEME"]
         self.push_screen(LineScreen())
         if self.opening:
             self.work(self._open, group="open")
@@ -184,19 +183,33 @@ class BathkeeperApp(App[None]):
 
         def question(workshop: Workshop) -> messages.WhyFound:
             what, because = workshop.why(id, moment)
-            return messages.WhyFound(what, because, [tell.by_id(workshop, i) for i in because.entries[:40]])
+            told = [tell.by_id(workshop, i) for i in because.entries[:40]]
+            finding = next((f for f in self.snapshot.due if f.id == id), None)
+            doubted = finding is not None and rule_of(finding)[0] == "doubt" and because.entries
+            confirm = (finding.tank, because.entries[0]) if finding is not None and doubted else None
+            return messages.WhyFound(what, because, told, confirm)
 
         self.ask(question, lambda found: found)
 
     def on_why_found(self, message: messages.WhyFound) -> None:
-        self.push_screen(WhyScreen(message.what, message.because, message.entries))
+        def answered(confirmed: bool | None) -> None:
+            if confirmed and message.confirm is not None:
+                tank, id = message.confirm
+                raw = {"kind": "reading", "at": self.clock().isoformat(), "tank": tank, "confirms": [id]}
+                self.write(lambda w: w.log(raw), lambda logged: messages.Written("Reading confirmed", logged.changes))
+
+        self.push_screen(WhyScreen(message.what, message.because, message.entries, message.confirm is not None), answered)
 
     def find_entry(self, id: str) -> None:
         """Shows an entry in full."""
-        self.ask(lambda w: tell.in_full(w, id), lambda found: messages.EntryFound(*found))
+        self.ask(lambda w: tell.in_full(w, id), lambda found: messages.EntryFound(id, *found))
 
     def on_entry_found(self, message: messages.EntryFound) -> None:
-        self.push_screen(ErrorScreen(message.title, message.text))
+        def answered(withdraw: bool | None) -> None:
+            if withdraw:
+                self._ask_to_withdraw(message.id, "Withdraw this entry?", message.title)
+
+        self.push_screen(EntryScreen(message.title, message.text), answered)
 
     def show_help(self, topic: str) -> None:
         self.push_screen(HelpScreen(topic, self.screen))
@@ -232,11 +245,12 @@ class BathkeeperApp(App[None]):
         self.ask(question, lambda found: found)
 
     def on_undo_found(self, message: messages.UndoFound) -> None:
-        id = message.id
-        if id is None:
+        if message.id is None:
             self.notify("There is nothing to take back: the book has no entries.", markup=False)
-            return
+        else:
+            self._ask_to_withdraw(message.id, "Take back the entry logged last?", message.sentence)
 
+    def _ask_to_withdraw(self, id: str, question: str, sentence: str) -> None:
         def answered(yes: bool | None) -> None:
             if yes:
                 self.write(
@@ -244,8 +258,8 @@ class BathkeeperApp(App[None]):
                     lambda logged: messages.Written("Taken back", logged.changes),
                 )
 
-        text = f"{message.sentence}\n\nThe entry stays in the book; a correction withdraws it."
-        self.push_screen(ConfirmScreen("Take back the entry logged last?", text, "Take it back"), answered)
+        text = f"{sentence}\n\nThe entry stays in the book; a correction withdraws it."
+        self.push_screen(ConfirmScreen(question, text, "Take it back"), answered)
 
     def action_lay_out(self) -> None:
         """Sets up a line from the template; only the name is asked."""
@@ -298,7 +312,10 @@ class BathkeeperApp(App[None]):
         """Textual's, but on a light ground words of state are dark enough to be read (its own: 3.3:1)."""
         variables = super().get_css_variables()
         if not self.current_theme.dark:  # in place: Textual keeps the same mapping for the styles of contents
-            variables.update({"text-warning": "#6b4200", "text-success": "#1b5e2c", "text-accent": "#7a3e00"})
+            variables.update(
+                {"text-warning": "#6b4200", "text-success": "#1b5e2c", "text-accent": "#7a3e00"}
+                | {"foreground-muted": "#1F1F1FC0"}
+            )
         return variables
 
     def get_system_commands(self, screen: Any) -> Any:

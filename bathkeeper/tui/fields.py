@@ -15,7 +15,7 @@ import msgspec
 
 from bathkeeper.catalogue.loader import plain_name
 from bathkeeper.catalogue.schema import Reagent
-from bathkeeper.entries import KINDS, Item, Part, Step, Unknown, Value, to_plain
+from bathkeeper.entries import KINDS, RESERVED_PLACES, Item, Part, Step, Unknown, Value, to_plain
 from bathkeeper.estimate.view import TankView
 from bathkeeper.phrases import TankWord, Vocabulary
 from bathkeeper.tui import tell
@@ -93,13 +93,14 @@ class Facts:
 
 
 def facts(workshop: Workshop, kind: str, tank: str | None) -> Facts:
-    """Gathers them; ``recent``: what was read in or put into the tank lately, newest first."""
+    """Gathers them; ``recent``: what was lately read in the tank or put into it, or where it went, newest first."""
     of_tank = None if kind == "run" else tank
     entries = [e for e in workshop.entries(of_tank)[:400] if e.kind == kind and not isinstance(e, Unknown)]
     plain = [to_plain(e) for e in entries[:40]]
     names = [v["of"] for p in plain for v in p.get("values", ())] + [i["reagent"] for p in plain for i in p.get("items", ())]
     view = workshop.tank(tank) if tank is not None and tank in workshop.world.tanks else None
-    return Facts(workshop.vocabulary, view, plain[0] if plain else {}, tuple(dict.fromkeys(names)))
+    to = dict.fromkeys(str(p["to"]) for p in plain if p.get("to"))
+    return Facts(workshop.vocabulary, view, plain[0] if plain else {}, tuple(dict.fromkeys([*names, *to])))
 
 
 def fields_of(kind: str, tank: str | None, known: Facts) -> list[Field]:
@@ -145,10 +146,12 @@ def _from_type(kind: str, name: str, annotation: Any, tank: str | None, known: F
             "anode", "anode", lambda text: [text], hint, last=str(known.last.get("anode", "")), leads=True, suggest=names
         )
     else:
-        yield _plain_field(name, annotation, known.last)
+        yield _plain_field(name, annotation, known.last, recent=known.recent)
 
 
-def _plain_field(name: str, annotation: Any, last: Mapping[str, Any], keep: bool = False) -> Field:
+def _plain_field(
+    name: str, annotation: Any, last: Mapping[str, Any], keep: bool = False, recent: tuple[str, ...] = ()
+) -> Field:
     """A field of its own; ``keep``: it begins with what the last similar entry had."""
     bare, _ = unwrapped(annotation)
     key = WORDS.get(name, trade_word(name))
@@ -161,6 +164,8 @@ def _plain_field(name: str, annotation: Any, last: Mapping[str, Any], keep: bool
         return Field(name, label, lambda text: [f"{key}={text}"], choices=("", "yes"))
     if name == "text":
         return Field(name, label, lambda text: [f"text={text}"])
+    if name == "to":
+        return Field(name, label, _keyed(key), _hint(EXAMPLES["to"], before), last=before, suggest=(*recent, *RESERVED_PLACES))
     unit = next((u for end, u in UNITS.items() if name.endswith(end)), "")
     default = before if keep else ""
     return Field(name, label, _keyed(key), _hint(EXAMPLES.get(key, ""), before), default=default, last=before, unit=unit)

@@ -38,13 +38,14 @@ class Written(Message):
 
 
 class WhyFound(Message):
-    """The reasons that were asked for."""
+    """The reasons that were asked for; ``confirm``: tank and entry of the doubtful reading that they are about."""
 
-    def __init__(self, what: str, because: Because, entries: list[str]) -> None:
+    def __init__(self, what: str, because: Because, entries: list[str], confirm: tuple[str, str] | None = None) -> None:
         super().__init__()
         self.what = what
         self.because = because
         self.entries = entries
+        self.confirm = confirm
 
 
 class TrendFound(Message):
@@ -67,8 +68,9 @@ class EntriesFound(Message):
 class EntryFound(Message):
     """One entry, told in full."""
 
-    def __init__(self, title: str, text: str) -> None:
+    def __init__(self, id: str, title: str, text: str) -> None:
         super().__init__()
+        self.id = id
         self.title = title
         self.text = text
 

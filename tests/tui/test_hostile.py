@@ -73,7 +73,7 @@ def test_every_screen_survives_and_shows_it_plainly(tmp_path: Path, size: tuple[
         await pilot.press("end")
         assert "[/] W [b]" in sound(pilot)
         await pilot.press("d", "end")
-        for name in NAMES if size == LARGE else NAMES[:2]:
+        for name in NAMES[5:] if size == LARGE else NAMES[:5]:
             app.open_tank(name)  # type: ignore[attr-defined]
 
             def opened(name: str = name) -> bool:
@@ -81,16 +81,16 @@ def test_every_screen_survives_and_shows_it_plainly(tmp_path: Path, size: tuple[
 
             await until(pilot, opened)
             assert fit(name, 20)[:10].rstrip("…") in sound(pilot)
-            for number in range(1, len(TABS) + 1) if name in NAMES[:2] else (3,):
+            for number in range(1, len(TABS) + 1) if name in (NAMES[0], NAMES[8]) else (3,):
                 await pilot.press(str(number))
                 sound(pilot)
-            if size == SMALL:
+            if name in (NAMES[1], NAMES[6]):
                 await pilot.press("3", "end", "enter")
                 await until(pilot, lambda: app.screen.is_modal)
                 sound(pilot)
                 await pilot.press("escape")
         assert app.screen.query_one(TabbedContent)
-        for kind in ("run", "reading", "addition", "removal", "make_up", "anode", "remark") if size == SMALL else ("run",):
+        for kind in ("run", "reading", "anode") if size == SMALL else ("removal",):
             app.action_log(kind)  # type: ignore[attr-defined]
             await until(pilot, lambda: isinstance(app.screen, EntryForm) and bool(app.screen.query(FieldRow)))
             row = next(r for r in app.screen.query(FieldRow) if not r.field.choices)

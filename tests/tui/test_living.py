@@ -11,11 +11,13 @@ from textual.pilot import Pilot
 from textual.widgets import Input, TextArea
 
 from bathkeeper.tui.screens.confirm import ConfirmScreen
+from bathkeeper.tui.screens.entry import EntryScreen
 from bathkeeper.tui.screens.entry_form import EntryForm, FieldRow
 from bathkeeper.tui.screens.error import ErrorScreen
 from bathkeeper.tui.screens.line import LineScreen
 from bathkeeper.tui.screens.naming import NamingScreen
 from bathkeeper.tui.screens.tank import TankScreen
+from bathkeeper.tui.screens.why import WhyScreen
 from bathkeeper.workshop import Workshop
 from tests.tui.helpers import LARGE, app_on, book, drive, seen, type_text, until, until_seen
 
@@ -63,6 +65,46 @@ def test_undo_names_the_entry_and_withdraws_it(tmp_path: Path) -> None:
     kinds = [e.kind for e in Workshop.open(path).entries("electrolyte")]
     assert "addition" not in kinds and len(kinds) == 5
     assert path.read_text().count('"kind":"addition"') == 1  # withdrawn, not erased
+
+
+def test_any_entry_can_be_withdrawn_from_its_tank(tmp_path: Path) -> None:
+    path = book(tmp_path)
+
+    async def steps(pilot: Pilot[None]) -> None:
+        pilot.app.open_tank("electrolyte")  # type: ignore[attr-defined]
+        await until(pilot, lambda: isinstance(pilot.app.screen, TankScreen) and bool(pilot.app.screen._rows))
+        await pilot.press("3", "down", "enter")
+        await until(pilot, lambda: isinstance(pilot.app.screen, EntryScreen))
+        assert "reading: zinc 31.5 g/L" in seen(pilot) and "line 17" in pilot.app.screen.query_one(TextArea).text
+        await pilot.press("f8")
+        await until(pilot, lambda: isinstance(pilot.app.screen, ConfirmScreen))
+        await pilot.press("y")
+        await until_seen(pilot, "Taken back")
+
+    drive(app_on(path, tmp_path), steps)
+    assert "reading" not in [e.kind for e in Workshop.open(path).entries("electrolyte")]
+
+
+def test_a_reading_in_doubt_can_be_confirmed(tmp_path: Path) -> None:
+    path = book(tmp_path)
+    values = [{"of": "zinc", "value": 60.0, "unit": "g/L"}]
+    Workshop.open(path).log({"kind": "reading", "at": "2026-06-20T11:00:00Z", "tank": "electrolyte", "values": values})
+
+    async def steps(pilot: Pilot[None]) -> None:
+        app = pilot.app
+        ids = [f.id for f in app.snapshot.due]  # type: ignore[attr-defined]
+        place = ids.index("electrolyte.doubt.zinc")
+        await pilot.press("d", "home", *["down"] * place)
+        assert app.screen.tank == "electrolyte"  # type: ignore[attr-defined]
+        await pilot.press("enter")
+        await until(pilot, lambda: isinstance(app.screen, WhyScreen))
+        assert "It is right (y)" in seen(pilot)
+        await pilot.press("y")
+        await until_seen(pilot, "Reading confirmed")
+        await until(pilot, lambda: "electrolyte.doubt.zinc" not in [f.id for f in app.snapshot.due])  # type: ignore[attr-defined]
+
+    drive(app_on(path, tmp_path), steps)
+    assert Workshop.open(path).tank("electrolyte").species["zinc"].value > 50
 
 
 def test_an_empty_place_says_what_to_press_and_a_line_is_set_up(tmp_path: Path) -> None:

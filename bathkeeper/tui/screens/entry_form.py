@@ -223,9 +223,9 @@ class EntryForm(BookScreen):
         if checked.refused:
             return say("!! Something above is not understood; nothing is lost.", "$text-error")
         if checked.trouble and not insisted and not any(r.text.strip() and not r.field.choices for r in self._rows()):
-            return say("· What it will change is shown here. F6 takes over the last entry of this kind.", "$text-muted")
+            return say("· What it will change is shown here. F6 takes over the last entry of this kind.", "$foreground-muted")
         if checked.trouble:
-            return say(f"{'!!' if insisted else '·'} {checked.trouble}", "$text-error" if insisted else "$text-muted")
+            return say(f"{'!!' if insisted else '·'} {checked.trouble}", "$text-error" if insisted else "$foreground-muted")
         parts: list[tuple[str, str] | str] = [("This will change  ", "bold")]
         plating = {t.tank for t in self.keeper.snapshot.tanks if t.role == "plate"}
         told = sorted(checked.changes, key=lambda line: not any(line.startswith(f"{t}:") for t in plating))

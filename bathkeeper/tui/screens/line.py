@@ -139,7 +139,11 @@ class LineScreen(BookScreen):
 
     @property
     def tank(self) -> str | None:
-        """The tank that a form should begin with."""
+        """The tank that a form should begin with: that of the due item under the cursor, or the chosen one."""
+        due = self.query_one("#due", OptionList)
+        findings = self.keeper.snapshot.due
+        if due.has_focus and due.highlighted is not None and due.highlighted < len(findings):
+            return findings[due.highlighted].tank
         return self.query_one(VesselRow).chosen or self._last_tank
 
     def action_due(self) -> None:
@@ -167,7 +171,7 @@ def finding_lines(finding: Finding, width: int) -> Content:
     sign = SIGNS[finding.level]
     by = f"  by {finding.by:%d %b}" if finding.by is not None else ""
     head = f"{sign:<2} {clean(finding.tank)}: {clean(finding.what)}{by}"
-    return join([(fit(head, width), STYLE[finding.level]), "\n", (fit(f"   {finding.why}", width), "$text-muted")])
+    return join([(fit(head, width), STYLE[finding.level]), "\n", (fit(f"   {finding.why}", width), "$foreground-muted")])
 
 
 def numbers(view: TankView, title: str) -> str:

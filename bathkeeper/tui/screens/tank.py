@@ -87,7 +87,8 @@ class TankScreen(BookScreen):
 
     def heading(self, snapshot: Snapshot) -> str:
         standing = snapshot.standing(self.tank)
-        return f"{self.tank}  {standing.sign} {standing.word} {standing.about}".rstrip()
+        about = standing.about if standing.about not in standing.word else ""
+        return f"{self.tank}  {standing.sign} {standing.word} {about}".rstrip()
 
     @property
     def view(self) -> TankView | None:
@@ -144,11 +145,11 @@ class TankScreen(BookScreen):
         for name, content in view.species.items():
             add(content_line(content, self._width), f"{self.tank}.{name}")
         if view.ratios:
-            add(say("Ratios", "$text-muted"))
+            add(say("Ratios", "$foreground-muted"))
         for name, content in view.ratios.items():
             add(content_line(content, self._width), f"{self.tank}.{name}")
         if view.indicators:
-            add(say("Read, not reckoned", "$text-muted"))
+            add(say("Read, not reckoned", "$foreground-muted"))
         for name, indicator in view.indicators.items():
             add(indicator_line(name, indicator, self._width), "")
         for jump in view.jumps[-3:]:
@@ -164,7 +165,7 @@ class TankScreen(BookScreen):
         occasions = ("make_up", "addition", "run", "removal", "anode")
         warned = snapshot.warnings(self.tank, *occasions)
         if warned:
-            options.append(Option(say("Cautions", "$text-muted"), disabled=True))
+            options.append(Option(say("Cautions", "$foreground-muted"), disabled=True))
             options += [Option(say(f"▲ {clean(w)}", "$text-warning"), disabled=True) for w in dict.fromkeys(warned)]
         refill(self.query_one("#todo-list", OptionList), options)
 
@@ -187,7 +188,7 @@ class TankScreen(BookScreen):
 
     def _show_entries(self) -> None:
         options = [
-            Option(join([(when, "$text-muted"), "  ", (pad(kind, 10), "bold"), " ", fit(words, self._width - 29)]))
+            Option(join([(when, "$foreground-muted"), "  ", (pad(kind, 10), "bold"), " ", fit(words, self._width - 29)]))
             for _, when, kind, words in self._rows
         ]
         if self._total > len(self._rows):

@@ -29,7 +29,10 @@ def anodes(view: TankView, width: int) -> Content:
     if view.balance is not None:
         lines += [say(""), *_balance(view.balance)]
     elif view.anodes:
-        lines += [say(""), say("No balance yet: it needs charge passed through a bath that lays metal down.", "$text-muted")]
+        lines += [
+            say(""),
+            say("No balance yet: it needs charge passed through a bath that lays metal down.", "$foreground-muted"),
+        ]
     return rows(lines)
 
 
@@ -86,7 +89,7 @@ def learned(view: TankView, width: int) -> Content:
     if not taught and not assumed:
         return say("There is nothing to be learned of this tank: its recipe has no parameters.")
     lines = [say("Learned from this bath's own entries", "bold")]
-    lines += [_one(item, width) for item in taught] or [say("nothing yet", "$text-muted")]
+    lines += [_one(item, width) for item in taught] or [say("nothing yet", "$foreground-muted")]
     if view.instruments:
         lines += [say(""), say("Instruments and habits (how far they read off)", "bold")]
         lines += [
@@ -95,7 +98,7 @@ def learned(view: TankView, width: int) -> Content:
         ]
     lines += [say(""), say("Only assumed; what would tell", "bold")]
     for item in assumed:
-        lines += [_one(item, width), say(f"     → {clean(item.experiment)}", "$text-muted")]
+        lines += [_one(item, width), say(f"     → {clean(item.experiment)}", "$foreground-muted")]
     return rows(lines)
 
 
@@ -107,8 +110,8 @@ def _one(item: Learned, width: int) -> Content:
         f"before: {between(item.prior['low'] * by, item.prior['high'] * by)}" if not item.assumed else f"from {item.status}"
     )
     if width < 100:
-        return join([(item.title, ""), "\n     ", (pad(value, 36), "bold"), " ", (before, "$text-muted")])
-    return join([pad(item.title, width - 70), " ", (pad(value, 38), "bold"), " ", (before, "$text-muted")])
+        return join([(item.title, ""), "\n     ", (pad(value, 36), "bold"), " ", (before, "$foreground-muted")])
+    return join([pad(item.title, width - 70), " ", (pad(value, 38), "bold"), " ", (before, "$foreground-muted")])
 
 
 def told_percent(item: Learned) -> str:

@@ -16,21 +16,23 @@ from bathkeeper.findings import Because
 from bathkeeper.tui.plain import clean, join, say
 
 
-class WhyScreen(ModalScreen[None]):
-    """Scrolls with the arrows; closed with Escape or Enter."""
+class WhyScreen(ModalScreen[bool]):
+    """Scrolls with the arrows; closed with Escape or Enter. True when the keeper confirms the doubtful reading it is about."""
 
     CSS_PATH = ["modal.tcss"]
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape,w,q", "close", "Close", show=False),
         Binding("f5", "copy", "Copy", show=False),
+        Binding("y", "confirm", "Confirm the reading", show=False),
         Binding("down", "scroll(1)", "Down", show=False),
         Binding("up", "scroll(-1)", "Up", show=False),
         Binding("pagedown", "scroll(8)", "Page down", show=False),
         Binding("pageup", "scroll(-8)", "Page up", show=False),
     ]
 
-    def __init__(self, what: str, because: Because, entries: list[str]) -> None:
+    def __init__(self, what: str, because: Because, entries: list[str], can_confirm: bool = False) -> None:
         super().__init__()
+        self._can_confirm = can_confirm
         self._what, self._because, self._entries = what, because, entries
 
     def compose(self) -> ComposeResult:
@@ -39,6 +41,8 @@ class WhyScreen(ModalScreen[None]):
             with VerticalScroll(id="reasons", can_focus=False):
                 yield Static(self._reasons(), classes="box-words", markup=False)
             with Horizontal(classes="buttons"):
+                if self._can_confirm:
+                    yield Button("It is right (y)", id="confirm", variant="warning")
                 yield Button("Copy (F5)", id="copy")
                 yield Button("Close (Esc)", id="close", variant="primary")
 
@@ -62,12 +66,14 @@ class WhyScreen(ModalScreen[None]):
     def action_scroll(self, by: int) -> None:
         self.query_one("#reasons").scroll_relative(y=by, animate=False)
 
-    def action_close(self) -> None:
-        self.dismiss(None)
-
     @on(Button.Pressed, "#close")
-    def _close_pressed(self) -> None:
-        self.dismiss(None)
+    def action_close(self) -> None:
+        self.dismiss(False)
+
+    @on(Button.Pressed, "#confirm")
+    def action_confirm(self) -> None:
+        if self._can_confirm:
+            self.dismiss(True)
 
     @on(Button.Pressed, "#copy")
     def action_copy(self) -> None:

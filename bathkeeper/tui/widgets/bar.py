@@ -18,7 +18,7 @@ STATES: dict[str, tuple[str, str, str]] = {
     "low": ("!!", "low", "$text-error bold"),
     "high": ("!!", "high", "$text-error bold"),
     "unknown": ("?", "unsure", "$text-warning"),
-    "none": (" ", "", "$text-muted"),
+    "none": (" ", "", "$foreground-muted"),
 }
 OUTSIDE_SHARE = 0.35  # of the window's width that is drawn on either side of it
 
@@ -51,7 +51,7 @@ def bar(window: Mapping[str, float], value: float, interval: tuple[float, float]
 
     low, high = window.get("low", least), window.get("high", most)
     signs: list[Part] = [
-        ("─", "$text-success") if low <= least + i * (most - least) / (width - 1) <= high else ("·", "$text-muted")
+        ("─", "$text-success") if low <= least + i * (most - least) / (width - 1) <= high else ("·", "$foreground-muted")
         for i in range(width)
     ]
     if interval is not None and cell(interval[1]) >= 0 and cell(interval[0]) < width:
@@ -115,7 +115,7 @@ def indicator_line(name: str, indicator: Indicator, width: int) -> Content:
     title = "pH" if name == "ph" else name.replace("_", " ")
     last = indicator.last_reading
     if last is None:
-        return _line(title, "not read yet", indicator.window, indicator.unit, None, None, " ", "", "$text-muted", width)
+        return _line(title, "not read yet", indicator.window, indicator.unit, None, None, " ", "", "$foreground-muted", width)
     sign, word, style = STATES[indicator.state if scale(indicator.window, last.value or 0.0) is not None else "none"]
     if last.doubtful:
         sign, word, style = "?", "in doubt", "$text-warning"
@@ -148,12 +148,12 @@ def _line(
         " ",
         pad(value, value_w),
         " ",
-        (pad(low, edge_w, "right"), "$text-muted"),
+        (pad(low, edge_w, "right"), "$foreground-muted"),
         " ",
     ]
     right: list[Part | str] = [
         " ",
-        (pad(high, edge_w), "$text-muted"),
+        (pad(high, edge_w), "$foreground-muted"),
         " ",
         (pad(f"{sign:<2} {word}" if sign.strip() else word, word_w), style),
     ]
@@ -163,7 +163,7 @@ def _line(
 def left_bar(fraction: float, width: int) -> list[Part]:
     """How much is left of something, as a filled bar."""
     full = min(max(round(fraction * width), 0), width)
-    return [("█" * full, "$primary"), ("░" * (width - full), "$text-muted")]
+    return [("█" * full, "$primary"), ("░" * (width - full), "$foreground-muted")]
 
 
 def told(estimate: Estimate) -> str:

@@ -18,7 +18,7 @@ class Choice(Widget, can_focus=True):
     """Shows the chosen word between two arrows. An empty word is a choice as well: nothing said."""
 
     DEFAULT_CSS = """
-    Choice { height: 1; background: $boost; }
+    Choice { height: 1; background: $panel; }
     Choice:focus { background: $primary-muted; text-style: bold; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [

@@ -49,7 +49,7 @@ class KeyLine(Widget):
             self._places.append((x, x + width, f"{namespace}:{binding.action}"))
             x += width + 2
         parts.append((" " * max(room - x, 0), ""))
-        parts.append((PALETTE, "$text-muted"))
+        parts.append((PALETTE, "$foreground-muted"))
         self._places.append((room, self.size.width, "app:command_palette"))
         return join(parts)
 

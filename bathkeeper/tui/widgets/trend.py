@@ -76,8 +76,11 @@ class TrendPlot(Widget):
         estimate, band = Dots(width, height), Dots(width, height)
         for (xa, va, la, ha), (xb, vb, lb, hb) in pairwise(points):
             estimate.line(column(xa), row(va), column(xb), row(vb))
-            band.line(column(xa), row(la), column(xb), row(lb), every=2)
-            band.line(column(xa), row(ha), column(xb), row(hb), every=2)
+            if column(xa) != column(
+                xb
+            ):  # a step at one moment is told by the estimate; drawn for the band it would only clutter
+                band.line(column(xa), row(la), column(xb), row(lb), every=2)
+                band.line(column(xa), row(ha), column(xb), row(hb), every=2)
         signs: list[list[tuple[str, str]]] = []
         for y in range(height):
             line: list[tuple[str, str]] = []
@@ -86,7 +89,7 @@ class TrendPlot(Widget):
                 if own:
                     line.append((chr(0x2800 | own), "$text-primary bold"))
                 elif edge:
-                    line.append((chr(0x2800 | edge), "$text-muted"))
+                    line.append((chr(0x2800 | edge), "$foreground-muted"))
                 else:
                     line.append((" ", ""))
             signs.append(line)
@@ -108,12 +111,12 @@ class TrendPlot(Widget):
             if 0 <= place < width:
                 doses[place] = ("▲", "$text-warning")
         drawn = [
-            join([(pad(label, AXIS - 1, "right") + " ", "$text-muted"), *line])
+            join([(pad(label, AXIS - 1, "right") + " ", "$foreground-muted"), *line])
             for label, line in zip(labels, signs, strict=True)
         ]
         drawn.append(join([" " * AXIS, *doses]))
-        drawn.append(say(" " * AXIS + self._ends(trend, width), "$text-muted"))
-        drawn.append(say(fit(" " * 2 + LEGEND, width + AXIS), "$text-muted"))
+        drawn.append(say(" " * AXIS + self._ends(trend, width), "$foreground-muted"))
+        drawn.append(say(fit(" " * 2 + LEGEND, width + AXIS), "$foreground-muted"))
         return drawn
 
     def _ends(self, trend: Trend, width: int) -> str:

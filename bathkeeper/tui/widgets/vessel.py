@@ -23,9 +23,9 @@ NARROWEST = 13  # cells of a vessel with its gap
 STYLE = {
     "now": "$text-error bold",
     "soon": "$text-warning bold",
-    "later": "$text-muted",
+    "later": "$foreground-muted",
     "keep": "$text-success",
-    "none": "$text-muted",
+    "none": "$foreground-muted",
 }
 
 
@@ -89,7 +89,8 @@ class Vessel(Widget, can_focus=True):
         word = f"{self.standing.sign} {self.standing.word}"
         lines.append(say(pad(word, width), STYLE[self.standing.level]))
         if roomy:
-            lines.append(say(pad(f"   {self.standing.about}" if self.standing.about else "", width), "$text-muted"))
+            about = self.standing.about if self.standing.about not in self.standing.word else ""
+            lines.append(say(pad(f"   {about}" if about else "", width), "$foreground-muted"))
         return rows(lines)
 
     def _drawing(self, width: int, height: int) -> list[Content]:
@@ -99,7 +100,7 @@ class Vessel(Widget, can_focus=True):
                 "┄" * width if row % 2 == 0 else pad("no bath", width, "centre") if row == 1 else " " * width
                 for row in range(height)
             ]
-            return [*(say(r, "$text-muted") for r in rack), say("▔" * width, "$text-muted")]
+            return [*(say(r, "$foreground-muted") for r in rack), say("▔" * width, "$foreground-muted")]
         full = self.view.working_volume_l
         litres = self.view.volume_l.value if self.view.alive else 0.0
         fraction = litres / full if full else (1.0 if litres > 0 else 0.0)
@@ -116,8 +117,8 @@ class Vessel(Widget, can_focus=True):
                 ]
             else:
                 middle = [(filled, "$primary")]
-            lines.append(join([("│", "$text-muted"), *middle, ("│", "$text-muted")]))
-        lines.append(say("└" + "─" * inner + "┘", "$text-muted"))
+            lines.append(join([("│", "$foreground-muted"), *middle, ("│", "$foreground-muted")]))
+        lines.append(say("└" + "─" * inner + "┘", "$foreground-muted"))
         return lines
 
 
