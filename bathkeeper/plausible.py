@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from datetime import datetime, timedelta
 
-from bathkeeper.entries import Addition, AnyEntry, Charge, MakeUp, Reading, Removal, Run, Step, Value
+from bathkeeper.entries import Addition, AnyEntry, Calibration, Charge, MakeUp, Reading, Removal, Run, Step, Value
 from bathkeeper.estimate.state import TankState
 from bathkeeper.numerals import figures
 
@@ -18,6 +18,7 @@ TIMES_WORKING = 1.5  # make-up, in working volumes, where the full volume is not
 HIGHEST_A_DM2 = 20.0  # cathode current density; rack plating of zinc and nickel runs at 0.5 to 5
 TIMES_WINDOW = 3.0  # reading beyond the outermost edge of its window
 CLOCKS_DIFFER = timedelta(minutes=10)
+MOST_OFF = 1.25  # an instrument further off than that is broken, or the two numbers were taken the wrong way round
 YEARS_BACK = 5
 LITRES_PER = {"mL": 0.001, "L": 1.0}
 
@@ -27,7 +28,12 @@ def implausible(entry: AnyEntry, before: Mapping[str, TankState], after: Mapping
 
     ``before`` and ``after``: the tanks by name as estimated without and with the entry, at its moment.
     """
-    return [*_moment(entry, now), *_amounts(entry, before), *_doubled(entry, before, after)]
+    return [*_moment(entry, now), *_amounts(entry, before), *_doubled(entry, before, after), *_calibrated(entry)]
+
+
+def _calibrated(entry: AnyEntry) -> Iterator[str]:
+    if isinstance(entry, Calibration) and not 1 / MOST_OFF <= entry.result <= MOST_OFF:
+        yield f"{entry.what} {entry.name} reads {figures(entry.result)} times what is true (result: reads over true)"
 
 
 def _moment(entry: AnyEntry, now: datetime) -> Iterator[str]:

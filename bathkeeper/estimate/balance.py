@@ -41,6 +41,7 @@ def balance(state: TankState, metals: Mapping[str, Metal]) -> Balance | None:
         or not recipe.electrode.deposit
         or not state.alive
         or state.counters.charge_ah <= 0
+        or state.volume_l <= 1e-9
     ):
         return None
     g = state.gauss

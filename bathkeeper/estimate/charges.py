@@ -9,7 +9,7 @@ from bathkeeper.catalogue.schema import Spread
 from bathkeeper.chemistry import charge as integrate
 from bathkeeper.entries import Charge, Step
 from bathkeeper.estimate.electrode import BranchCharge, Plating
-from bathkeeper.estimate.state import Z95
+from bathkeeper.estimate.state import LARGEST_SPREAD, Z95
 
 UNNAMED_SUPPLY = "unnamed supply"
 
@@ -50,8 +50,13 @@ def read_charge(charge: Charge, minutes: float | None, spreads: Mapping[str, Spr
     else:
         assert charge.trace is not None
         amount = charge.trace.charge_ah
+        if charge.trace.gap_minutes > 0:
+            remark = (
+                f"the trace has gaps of {charge.trace.gap_minutes:g} min in all, which are not counted; bridged they would add "
+                f"{charge.trace.gap_charge_ah:g} Ah"
+            )
         usual, base = spreads["charge trace"].relative, amount
-    relative = charge.spread / base if charge.spread is not None and base > 0 else usual
+    relative = min(charge.spread / base, LARGEST_SPREAD) if charge.spread is not None and base > 0 else usual
     return ReadCharge(amount, relative, remark)
 
 

@@ -15,6 +15,7 @@ from bathkeeper.estimate.dual import Dual, exp, power
 from bathkeeper.estimate.state import TankState
 
 LOWEST_MODELLED_A_DM2 = 0.5  # below this an alloy bath turns to normal codeposition, where the composition rule does not hold
+MOST_PIECES = 200  # beyond, a charge has emptied the bath of its metal many times over
 LARGEST_SHARE_OF_A_METAL = 0.02  # a charge is cut into steps that move no metal by more than this
 
 
@@ -47,7 +48,7 @@ def plate(state: TankState, plating: Plating, metals: Mapping[str, Metal], noise
     if recipe is None or recipe.electrode is None or plating.read_ah <= 0:
         return state
     per_step = max(LARGEST_SHARE_OF_A_METAL * _least_metal_g(state, recipe.electrode.deposit), 0.5)
-    pieces = max(1, math.ceil(1.3 * plating.read_ah / per_step))
+    pieces = min(max(1, math.ceil(1.3 * plating.read_ah / per_step)), MOST_PIECES)
     for _ in range(pieces):
         state = _short_step(state, plating, 1.0 / pieces, metals, noise)
     return state
@@ -123,7 +124,9 @@ def _short_step(state: TankState, plating: Plating, part: float, metals: Mapping
         fractions = deposit_fractions(state, density, plating.temperature_c)
         deposit = deposit_g_per_ah(state, fractions, metals) * charge
         for metal, w in fractions.items():
-            changes.add("deposit", f"mass:{metal}", -(deposit * w))
+            there = state.gauss.dual(f"mass:{metal}")
+            laid_down = deposit * w
+            changes.add("deposit", f"mass:{metal}", -(laid_down if laid_down.value < there.value else there))
         cathode = state.parameter("cathode_efficiency") * charge
         _book_protons(changes, (cathode - anode_charge) * MOL_PER_AH)
     hydrogen_l = (charge.value - cathode.value) * MOL_PER_AH / 2 * MOLAR_VOLUME_25C_L
@@ -155,7 +158,8 @@ def _own_species(state: TankState) -> Mapping[str, object]:
 def _anode_shares(state: TankState, named: Sequence[str]) -> list[tuple[str, Dual, tuple[str, ...]]]:
     """(metal, share of the branch's current, anodes) of a branch.
 
-    With no anodes on record the bath is fed by the recipe's own metals. Hung anodes count before lifted ones; lifted ones must
+    With no anodes on record the bath is fed by the recipe's own metals, and a base metal of which no anode was ever logged is
+    there all the same. Hung anodes count before lifted ones; lifted ones must
     have been in for the run when no other of their metal hangs. A metal without an anode efficiency in the recipe (steel in
     rust removal, inert anodes) carries current without dissolving by it.
     """
@@ -169,6 +173,10 @@ def _anode_shares(state: TankState, named: Sequence[str]) -> list[tuple[str, Dua
         by_metal[metal] = hung or tuple(of_metal)
     if not by_metal:
         by_metal = dict.fromkeys(state.recipe.electrode.anodes, ())
+    elif not named:
+        base = state.recipe.electrode.anodes[:1]
+        never = [m for m in base if all(a.metal != m for a in state.anodes.values())]
+        by_metal = {**dict.fromkeys(never, ()), **by_metal}
     shares: dict[str, Dual] = {}
     left = one
     for metal in by_metal:

@@ -90,13 +90,15 @@ class Gauss:
         """After x_i -> x_i + change_i(x): mean exactly, covariance by the change's own Jacobian."""
         if not changes:
             return self
+        rows = [self.index[n] for n in changes]
         mean = self.mean.copy()
-        F = np.eye(len(self.names))
-        for name, change in changes.items():
-            i = self.index[name]
-            mean[i] += change.value
-            F[i] += change.grad
-        cov = F @ self.cov @ F.T
+        mean[rows] += [c.value for c in changes.values()]
+        G = np.array([c.grad for c in changes.values()])  # F = I + G in these rows, so F P F' touches only them
+        GP = G @ self.cov
+        cov = self.cov.copy()
+        cov[rows, :] += GP
+        cov[:, rows] += GP.T
+        cov[np.ix_(rows, rows)] += GP @ G.T
         return Gauss(self.names, mean, (cov + cov.T) / 2, self.index)
 
     def shifted(self, shifts: Mapping[str, tuple[float, float]]) -> Gauss:

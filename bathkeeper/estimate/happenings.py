@@ -26,7 +26,7 @@ from bathkeeper.estimate.passage import run_through
 from bathkeeper.estimate.readings import reading
 from bathkeeper.estimate.solutions import addition, make_up, removal
 from bathkeeper.estimate.treatments import treatment
-from bathkeeper.estimate.world import World, defined, described
+from bathkeeper.estimate.world import World, defined, redescribed
 
 
 def happen(world: World, entry: AnyEntry | Unknown, context: Context) -> World:
@@ -39,8 +39,7 @@ def happen(world: World, entry: AnyEntry | Unknown, context: Context) -> World:
         case Workshop():
             return replace(world, workshop=entry)
         case Tank():
-            states = [t.entry for t in world.tanks.values() if t.name != entry.tank]
-            return described(world, entry, [*states, entry])
+            return redescribed(world, entry)
         case Definition():
             return defined(world, entry)
         case MakeUp():

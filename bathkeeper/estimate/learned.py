@@ -56,7 +56,7 @@ def instrument_errors(state: TankState) -> dict[str, Learned]:
     """What is believed of supplies, titrant lots and the habit of guessing areas, as relative errors."""
     found = {}
     for name in state.gauss.names:
-        if name.startswith(("gain:", "bias:")):
+        if name.startswith(("gain:", "bias:", "habit:")):
             sd = math.sqrt(max(state.gauss.variance(name), 0.0))
             value = state.gauss.value(name)
             found[name] = Learned(

@@ -185,9 +185,11 @@ def _run_reading(
     if value.of.startswith("deposit_") and value.of[8:] in fractions:
         return fractions[value.of[8:]] * 100.0, 0.0, {}
     if value.of == "thickness" and run.plating.area:
-        specific = sum(w.value / metals[m].density_g_cm3 for m, w in fractions.items())
+        specific: Dual = state.gauss.dual("volume") * 0.0
+        for m, w in fractions.items():
+            specific = specific + w / metals[m].density_g_cm3
         area = run.plating.area
-        h = deposit_mass(state, run, metals) * (100.0 * specific / area) * (state.gauss.dual("bias:area") * -1.0 + 1.0)
+        h = deposit_mass(state, run, metals) * specific * (100.0 / area) * (state.gauss.dual("habit:area") * -1.0 + 1.0)
         point_to_point = 0.2  # a point's thickness against the average of a part, standard deviation [practice]
         return h, h.value**2 * (run.charge_variance + run.area_variance + point_to_point**2), {}
     if value.of.endswith("_share"):

@@ -63,7 +63,9 @@ def observe(
     accepted = context.accepted
     if isinstance(entry, Reading) and entry.confirms is True:
         accepted = {*accepted, *((entry.id, o.value.of) for o in observations)}
-    used: list[tuple[Observation, Expectation]] = []
+    weighed = [(o, o.expectation) for o in observations if o.expectation is not None and o.value.value is not None]
+    R = np.array(noise_covariance([(o.value, o.method, e.noise) for o, e in weighed], metals))
+    used: list[int] = []
     for observation in observations:
         value, expectation = observation.value, observation.expectation
         seen = Seen(
@@ -80,25 +82,33 @@ def observe(
         if expectation is None or value.value is None:
             state = replace(state, seen={**state.seen, value.of: seen})
             continue
+        place = next(i for i, (o, _) in enumerate(weighed) if o is observation)
         innovation = value.value - expectation.h.value
-        spread = state.gauss.variance_of(expectation.h)
+        variance, noise = state.gauss.variance_of(expectation.h), float(R[place, place])
         seen = replace(
             seen,
             expected=expectation.h.value,
-            expected_spread=Z95 * math.sqrt(max(spread, 0.0)),
+            expected_spread=Z95 * math.sqrt(max(variance, 0.0)),
             innovation=innovation,
-            variance=spread,
-            noise=expectation.noise,
+            variance=variance,
+            noise=noise,
         )
         believed = (entry.id, value.of) in accepted
-        if innovation**2 > DOUBT * (spread + expectation.noise):
+        if innovation**2 > DOUBT * (variance + noise):
             if not believed:
                 state = _doubted(state, replace(seen, doubtful=True))
                 continue
+            if not expectation.blame:  # nothing that could have jumped: believed, but only as far as it is strange
+                R[place, place] += innovation**2
             state = _opened(state, expectation, innovation, seen)
         state = replace(state, seen={**state.seen, value.of: seen}, doubts=_settled_doubts(state, seen, believed))
-        used.append((observation, expectation))
-    return _applied(state, used, metals) if used else state
+        used.append(place)
+    if not used:
+        return state
+    chosen = [weighed[i] for i in used]
+    read = [o.value.value or 0.0 for o, _ in chosen]
+    after = state.gauss.updated([e.h for _, e in chosen], read, R[np.ix_(used, used)])
+    return adjusted(state, _as_rates(state, after))
 
 
 def _doubted(state: TankState, seen: Seen) -> TankState:
@@ -127,12 +137,6 @@ def _opened(state: TankState, expectation: Expectation, innovation: float, seen:
     jump = Jump(seen.at, seen.of, seen.unit, innovation, (seen.entry,))
     gauss = Gauss(state.gauss.names, state.gauss.mean, cov, state.gauss.index)
     return replace(state, gauss=gauss, jumps=(*state.jumps, jump))
-
-
-def _applied(state: TankState, used: Sequence[tuple[Observation, Expectation]], metals: Mapping[str, Metal]) -> TankState:
-    R = np.array(noise_covariance([(o.value, o.method, e.noise) for o, e in used], metals))
-    after = state.gauss.updated([e.h for _, e in used], [o.value.value or 0.0 for o, _ in used], R)
-    return adjusted(state, _as_rates(state, after))
 
 
 def _as_rates(state: TankState, after: Gauss) -> Gauss:

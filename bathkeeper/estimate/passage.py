@@ -10,7 +10,7 @@ from bathkeeper.estimate.charges import plating_of
 from bathkeeper.estimate.electrode import Plating, plate
 from bathkeeper.estimate.measure import Expectation, RunRecord, deposit_mass, joined
 from bathkeeper.estimate.observe import Context, Observation, observe
-from bathkeeper.estimate.state import Z95, Counters, TankState, trailed
+from bathkeeper.estimate.state import LARGEST_SPREAD, Z95, Counters, TankState, trailed
 from bathkeeper.estimate.wear import Exposure, Outflow, drag_in, drag_out, wear
 from bathkeeper.estimate.world import World, tank_at
 
@@ -89,8 +89,8 @@ def _area(run: Run, usual: float) -> tuple[float, float]:
     total = run.area_dm2
     if total <= 0:
         return 0.0, 0.0
-    squares = sum(((p.spread if p.spread is not None else usual * (p.area_dm2 or 0.0)) / Z95) ** 2 for p in run.parts)
-    return total, squares / total**2
+    spreads = (p.spread if p.spread is not None else usual * (p.area_dm2 or 0.0) for p in run.parts)
+    return total, sum((min(s / total, LARGEST_SPREAD) / Z95) ** 2 for s in spreads)
 
 
 def _guessed_area(state: TankState, plating: Plating) -> tuple[float, float]:

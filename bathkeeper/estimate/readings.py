@@ -48,7 +48,12 @@ def reading(world: World, entry: Reading, context: Context) -> World:
     observations = []
     judged = [j for value in entry.values for j in _judged(value, state)]
     for told in [*entry.values, *judged]:
-        value = _in_own_terms(told, state)
+        try:
+            value = _in_own_terms(told, state)
+        except ValueError as problem:
+            what = f"{tank}: {told.of} {told.value:g} {told.unit}: {problem}"
+            world = world.with_problem(what, "correct the reading", entry.id)
+            continue
         if value.of in state.species and value.unit != state.species[value.of].unit:
             right = f"give it in {state.species[value.of].unit}"
             world = world.with_problem(f"{tank}: {value.of} was read in {value.unit}", right, entry.id)

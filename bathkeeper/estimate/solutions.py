@@ -10,7 +10,8 @@ from bathkeeper.catalogue.loader import CatalogueError
 from bathkeeper.chemistry.formulas import mass_fraction, molar_mass
 from bathkeeper.entries import Addition, Item, MakeUp, Removal
 from bathkeeper.estimate.changes import Changes
-from bathkeeper.estimate.state import Z95, Counters, Life, TankState, booked, conserved_names, trailed
+from bathkeeper.estimate.gauss import Gauss
+from bathkeeper.estimate.state import Z95, Counters, Life, TankState, booked, conserved_names, settled, trailed, unstated_belief
 from bathkeeper.estimate.world import World, tank_at
 
 PH_AT_MAKE_UP = 0.5  # 95 % half-width of the pH of a fresh bath nobody measured [practice]
@@ -28,8 +29,8 @@ def make_up(world: World, entry: MakeUp) -> World:
     stated, unstated = spreads["make-up content"].relative / Z95, spreads["make-up unstated"].relative / Z95
     volume, volume_sd = entry.volume_l, spreads["make-up volume"].relative / Z95
     names = {s.replace("_", " "): s for s in entry.contents}
-    amounts, acid, _, world = _brought(world, state, entry.reagents, entry.id)
-    beliefs: dict[str, tuple[float, float]] = {"volume": (volume, (volume_sd * volume) ** 2), "acid": (acid, 0.0)}
+    amounts, _, _, world = _brought(world, state, entry.reagents, entry.id)
+    beliefs: dict[str, tuple[float, float]] = {"volume": (volume, 0.0), "acid": (0.0, 0.0)}
     for name, species in state.species.items():
         given = [k for k in (name, name.replace(" ", "_")) if k in entry.contents]
         if given:
@@ -37,12 +38,9 @@ def make_up(world: World, entry: MakeUp) -> World:
             beliefs[f"mass:{name}"] = (mass, (stated * mass) ** 2)
         elif name in amounts:
             beliefs[f"mass:{name}"] = amounts[name]
-        elif entry.reagents or species.target is None or species.target == 0.0 or state.entry.role == "rinse":
-            limit = species.high or 0.0
-            beliefs[f"mass:{name}"] = (0.0, (0.02 * limit * volume) ** 2)
         else:
-            mass = species.target * volume
-            beliefs[f"mass:{name}"] = (mass, (unstated * mass) ** 2)
+            none_put_in = bool(entry.reagents) or state.entry.role == "rinse"
+            beliefs[f"mass:{name}"] = unstated_belief(species, volume, none_put_in, unstated)
     strange = [s for s in names if s not in state.species]
     if strange:
         world = world.with_problem(
@@ -52,10 +50,13 @@ def make_up(world: World, entry: MakeUp) -> World:
         )
     if state.recipe is not None and "ph" in state.recipe.indicators:
         beliefs["ph0"] = (state.recipe.indicators["ph"].target or 7.0, (PH_AT_MAKE_UP / Z95) ** 2)
+    beliefs |= {n: (0.0, b[1]) for n, b in beliefs.items() if b[0] < 0}
     flows = booked(state.flows, "make-up", {n: b[0] for n, b in beliefs.items() if n != "ph0"})
+    by_weight = {f"mass:{n}" for n in amounts}
+    told_as_g_l = {n: b[0] for n, b in beliefs.items() if n.startswith("mass:") and n not in by_weight}
     state = replace(
         state,
-        gauss=state.gauss.replaced(beliefs),
+        gauss=_filled(state.gauss.replaced(beliefs), {"volume": volume, **told_as_g_l}, volume_sd),
         made_up=entry.at,
         make_up_entry=entry.id,
         counters=Counters(),
@@ -84,7 +85,7 @@ def addition(world: World, entry: Addition) -> World:
     flows = booked(state.flows, "addition", {n: s[0] for n, s in shifts.items()})
     counters = replace(state.counters, since_addition_ah=0.0) if amounts or acid else state.counters
     state = replace(state, gauss=state.gauss.shifted(shifts), flows=flows, counters=counters)
-    return world.with_tank(trailed(state))
+    return world.with_tank(trailed(settled(state)))
 
 
 def removal(world: World, entry: Removal) -> World:
@@ -123,10 +124,17 @@ def removal(world: World, entry: Removal) -> World:
     state = state.with_gauss(state.gauss.extended([error]))
     changes = Changes(state)
     gone = (state.gauss.dual(error[0]) + 1.0) * litres / state.gauss.dual("volume")
-    for name in taken:
+    for name in contents:
         changes.add("removal", name, -(state.gauss.dual(name) * gone))
     state = changes.applied()
     return world.with_tank(trailed(state.with_gauss(state.gauss.without([error[0]]))))
+
+
+def _filled(gauss: Gauss, amounts: Mapping[str, float], relative: float) -> Gauss:
+    """With the error of the filling mark on volume and contents alike: what is told in g/L is known apart from the volume."""
+    wide = gauss.extended([("filling", 0.0, relative**2)])
+    error = wide.dual("filling")
+    return wide.moved({n: error * a for n, a in amounts.items()}).without(["filling"])
 
 
 def ended(state: TankState) -> TankState:

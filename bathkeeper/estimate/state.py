@@ -7,6 +7,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
+from functools import lru_cache
 
 import numpy as np
 
@@ -17,6 +18,7 @@ from bathkeeper.estimate.gauss import Gauss
 
 Z95 = 1.959964  # the 95 % half-width of a Gaussian, in standard deviations
 HALF_YEAR_DAYS = 182.0
+LARGEST_SPREAD = 3.0  # of an amount, 95 %: what is stated wider means no more than "no idea"
 BEGINNING = datetime(1, 1, 1, tzinfo=UTC)  # the moment of a tank to which nothing has happened yet
 GAIN_WANDER = 0.01  # an ammeter in a year, standard deviation: what makes a calibration grow stale [practice]
 DRAG_IN_WANDER = 0.15  # of itself in half a year, standard deviation [practice]
@@ -222,10 +224,18 @@ def new_state(
     beliefs += [(f"mass:{s}", 0.0, 0.0) for s in species]
     if recipe is not None:
         beliefs += [(f"theta:{n}", *prior_belief(p)) for n, p in recipe.parameters.items()]
-    beliefs.append(("bias:area", 0.0, area_bias_sd**2))
+    beliefs.append(("habit:area", 0.0, area_bias_sd**2))
     return TankState(
         entry=tank, recipe=recipe, species=species, conductivity=conductivity, gauss=Gauss.independent(beliefs), now=BEGINNING
     )
+
+
+def unstated_belief(species: Species, volume_l: float, none_put_in: bool, relative_sd: float) -> tuple[float, float]:
+    """(mass, variance) of what nobody stated: the recipe's target, widely; of what is not put in, next to nothing."""
+    if none_put_in or not species.target:
+        return 0.0, (0.02 * (species.high or 0.0) * volume_l) ** 2
+    mass = species.target * volume_l
+    return mass, (relative_sd * mass) ** 2
 
 
 def walk_rates(state: TankState) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
@@ -245,17 +255,20 @@ def walk_rates(state: TankState) -> np.ndarray[tuple[int], np.dtype[np.float64]]
 def settled(state: TankState) -> TankState:
     """Nothing goes below zero: what a drain took beyond what was there is given back, and booked as such."""
     g = state.gauss
-    below = {
-        n: -float(g.mean[i])
-        for n, i in g.index.items()
-        if g.mean[i] < 0 and (n == "volume" or n.startswith(("mass:", "anode:")))
-    }
-    if not below:
+    floored = _floored(g.names)
+    if not (g.mean[floored] < 0).any():
         return state
+    below = {g.names[i]: -float(g.mean[i]) for i in floored if g.mean[i] < 0}
     mean = g.mean.copy()
     for name in below:
         mean[g.index[name]] = 0.0
     return replace(state, gauss=g.with_mean(mean), flows=booked(state.flows, "stopped at zero", below))
+
+
+@lru_cache(maxsize=256)
+def _floored(names: tuple[str, ...]) -> list[int]:
+    """Places of what cannot be less than nothing."""
+    return [i for i, n in enumerate(names) if n == "volume" or n.startswith(("mass:", "anode:"))]
 
 
 def adjusted(state: TankState, after: Gauss) -> TankState:

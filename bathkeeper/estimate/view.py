@@ -225,13 +225,12 @@ def _standing(value: float, half: float, edges: Mapping[str, float]) -> Standing
     low, high = edges.get("low"), edges.get("high")
     if low is None and high is None:
         return "unknown"
+    width = high - low if high is not None and low is not None else high if high is not None else low
+    if width is not None and half > width:
+        return "unknown"
     if low is not None and value < low:
         return "low"
-    if high is not None and value > high:
-        return "high"
-    if low is not None and high is not None and half > high - low:
-        return "unknown"
-    return "in"
+    return "high" if high is not None and value > high else "in"
 
 
 def _anode(state: TankState, name: str, metals: Mapping[str, Metal]) -> AnodeView:

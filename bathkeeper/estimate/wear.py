@@ -77,7 +77,7 @@ def drag_out(state: TankState, exposure: Exposure) -> tuple[TankState, Outflow]:
             amount = _exposure(state, term, exposure)
             if amount is not None:
                 _apply(changes, term, _extent(state, term, amount, exposure.temperature_c))
-    persistent = [state.gauss.index[n] for n in ("theta:drag_out", "bias:area") if n in state.gauss]
+    persistent = [state.gauss.index[n] for n in ("theta:drag_out", "habit:area") if n in state.gauss]
     taken: dict[str, tuple[float, float]] = {}
     litres = scale = 0.0
     for name, change in changes.by_name.items():
@@ -214,7 +214,7 @@ def _time_rate(state: TankState, term: Wear) -> float:
 
 def _exposure(state: TankState, term: Wear, exposure: Exposure) -> Dual | None:
     g = state.gauss
-    area = exp(g.dual("bias:area") + g.dual(exposure.area_name)) * exposure.area_dm2
+    area = exp(g.dual("habit:area") + g.dual(exposure.area_name)) * exposure.area_dm2
     if term.exposure == "dm2":
         return area if exposure.area_dm2 > 0 else None
     if term.exposure == "dm2_min":

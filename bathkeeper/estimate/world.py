@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -12,7 +12,7 @@ from bathkeeper.catalogue.schema import Recipe, Species
 from bathkeeper.entries import AnyEntry, Calibration, Definition, Tank, Unknown, Workshop
 from bathkeeper.estimate.gauss import Gauss
 from bathkeeper.estimate.measure import RunRecord
-from bathkeeper.estimate.state import Z95, TankState, new_state
+from bathkeeper.estimate.state import Z95, TankState, booked, new_state, unstated_belief
 from bathkeeper.estimate.wear import pass_time
 from bathkeeper.findings import Problem
 
@@ -87,10 +87,9 @@ def defined(world: World, entry: Definition) -> World:
         return world.with_problem(str(problem), "correct the definition", entry.id)
     world = replace(world, catalogue=catalogue)
     if entry.of == "recipe":
-        tanks = [t.entry for t in world.tanks.values()]
         for state in list(world.tanks.values()):
             if state.entry.recipe == entry.name:
-                world = described(world, state.entry, tanks)
+                world = redescribed(world, state.entry)
     return world
 
 
@@ -107,16 +106,44 @@ def described(world: World, tank: Tank, line: Sequence[Tank]) -> World:
     fresh = new_state(tank, recipe, species, conductivity, spread)
     old = world.tanks.get(tank.tank)
     if old is not None:
-        fresh = replace(
-            old,
-            entry=tank,
-            recipe=recipe,
-            species=species,
-            conductivity=conductivity,
-            gauss=_carried(old.gauss, fresh.gauss),
-            trail=(),
-        )
+        fresh = _redrawn(old, fresh, world.catalogue.spreads["make-up unstated"].relative / Z95)
     return world.with_tank(fresh)
+
+
+def redescribed(world: World, tank: Tank) -> World:
+    """With a tank as a later entry describes it, and the rinses behind it, which hold what it holds."""
+    line = [t.entry for t in world.tanks.values() if t.name != tank.tank] + [tank]
+    world = described(world, tank, line)
+    for state in list(world.tanks.values()):
+        if state.entry.role == "rinse" and state.name != tank.tank:
+            world = described(world, state.entry, line)
+    return world
+
+
+def _redrawn(old: TankState, fresh: TankState, unstated_sd: float) -> TankState:
+    """The fresh shape with what was known: parameters whose prior changed begin anew, contents tracked for the first time in a
+    bath that already lives are believed as widely as at a make-up, contents no longer tracked are booked as such."""
+    before = old.recipe.parameters if old.recipe is not None else {}
+    after = fresh.recipe.parameters if fresh.recipe is not None else {}
+    gauss = _carried(old.gauss, fresh.gauss, {f"theta:{n}" for n, p in after.items() if before.get(n) != p})
+    dropped = {f"mass:{n}": -old.gauss.value(f"mass:{n}") for n in old.species if n not in fresh.species}
+    flows = booked(old.flows, "no longer tracked", dropped)
+    if old.alive:
+        rinse = fresh.entry.role == "rinse"
+        added = {n: s for n, s in fresh.species.items() if n not in old.species}
+        new = {f"mass:{n}": unstated_belief(s, old.volume_l, rinse, unstated_sd) for n, s in added.items()}
+        gauss = gauss.replaced(new)
+        flows = booked(flows, "tracked from here on", {n: b[0] for n, b in new.items()})
+    return replace(
+        old,
+        entry=fresh.entry,
+        recipe=fresh.recipe,
+        species=fresh.species,
+        conductivity=fresh.conductivity,
+        gauss=gauss,
+        flows=flows,
+        trail=old.trail if list(old.species) == list(fresh.species) else (),
+    )
 
 
 def _contents(
@@ -152,12 +179,13 @@ def _dragged_in(species: Species) -> Species:
     )
 
 
-def _carried(old: Gauss, fresh: Gauss) -> Gauss:
+def _carried(old: Gauss, fresh: Gauss, anew: Collection[str]) -> Gauss:
     """The fresh shape with everything that the old one knew under the same names, and what only the old one had (anodes,
     lots)."""
-    extra = [n for n in old.names if n not in fresh.index and n.startswith(("anode:", "gain:", "bias:", "offset:", "drag_in"))]
+    met = ("anode:", "gain:", "bias:", "offset:", "habit:", "drag_in")  # what a tank comes to know that no recipe names
+    extra = [n for n in old.names if n not in fresh.index and n.startswith(met)]
     shape = fresh.extended([(n, old.value(n), old.variance(n)) for n in extra])
-    common = [n for n in shape.names if n in old.index]
+    common = [n for n in shape.names if n in old.index and n not in anew]
     here, there = [shape.index[n] for n in common], [old.index[n] for n in common]
     mean, cov = shape.mean.copy(), shape.cov.copy()
     mean[here] = old.mean[there]

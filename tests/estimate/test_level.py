@@ -110,7 +110,6 @@ def test_bailing_out_keeps_the_concentration_and_how_sure_it_is() -> None:
     assert thin_deviation < 0.8 * deviation
 
 
-@pytest.mark.xfail(strict=True, reason="the acid account stays behind when solution is taken out (solutions.removal)")
 def test_bailing_out_does_not_move_the_ph() -> None:
     """What acid the bath lacks leaves with the solution."""
     book = Book()
@@ -124,7 +123,6 @@ def test_bailing_out_does_not_move_the_ph() -> None:
     assert after.gauss.value("acid") / after.volume_l == pytest.approx(used, rel=0.01)
 
 
-@pytest.mark.xfail(strict=True, reason="acid of the make-up counts against the pH of the make-up (solutions.make_up)")
 def test_acid_in_a_make_up_is_where_the_ph_starts_from() -> None:
     book = Book()
     book.tank("bath", "plate", 5, "zinc-nickel-chloride-potassium", 40.0)
@@ -133,7 +131,6 @@ def test_acid_in_a_make_up_is_where_the_ph_starts_from() -> None:
     assert book.state().seen["ph"].expected == pytest.approx(5.4, abs=0.01)
 
 
-@pytest.mark.xfail(strict=True, reason="an addition is not settled at zero (solutions.addition)")
 def test_base_beyond_the_acid_leaves_none_rather_than_less_than_none() -> None:
     book = Book()
     book.tank("pickle", "pickle", 4, "bisulfate-pickle")
