@@ -54,7 +54,7 @@ EXAMPLES = {
     "description": "mixed brackets",
     "result": "good, dull, burnt …",
     "metal": "known by its name",
-    "when": "now; or 2026-05-01T14:30",
+    "when": "2026-05-01T14:30",
     "defect": "pitting, burning …",
     "consent": "only for the sewer",
 }
@@ -113,7 +113,7 @@ def fields_of(kind: str, tank: str | None, known: Facts) -> list[Field]:
     if kind == "run":  # what hangs on the hooks is said before where it goes
         asked.sort(key=lambda f: 0 if f.key in FIRST_OF_RUN else 1 if f.key.startswith("steps:") else 2)
     asked.append(Field("note", "note", _keyed("note")))
-    asked.append(Field("when", "when", lambda text: [], EXAMPLES["when"]))
+    asked.append(Field("when", "when (else now)", lambda text: [], EXAMPLES["when"]))
     return asked
 
 

@@ -7,32 +7,37 @@ from typing import ClassVar
 from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.containers import Horizontal, VerticalScroll
 from textual.content import Content
 from textual.events import DescendantFocus
 from textual.suggester import SuggestFromList
 from textual.timer import Timer
+from textual.widget import Widget
 from textual.widgets import Button, Input, Static
 
 from bathkeeper.tui import fields, messages
 from bathkeeper.tui.checking import Checked, check, foresee
 from bathkeeper.tui.desk import Snapshot
-from bathkeeper.tui.plain import clean, fit, join, say
+from bathkeeper.tui.plain import clean, fit, join, pad, say
 from bathkeeper.tui.screens.base import BookScreen
 from bathkeeper.tui.screens.confirm import ConfirmScreen
 from bathkeeper.tui.widgets.choice import Choice
 from bathkeeper.tui.widgets.keys import KeyLine
 
+UNIT_WIDTH = 5
 PAUSE_S = 0.25  # after the last keystroke, before the form is checked
 OCCASION = {"run": "run", "addition": "addition", "removal": "removal", "make_up": "make_up", "anode": "anode"}
 
 
-class FieldRow(Vertical):
-    """Label, field and echo in one line; the reason of a refusal below."""
+class FieldRow(Horizontal):
+    """Label with unit, field and echo in one line; the reason of a refusal below. Few widgets: a form has thirty of them."""
 
-    def __init__(self, field: fields.Field, text: str) -> None:
+    def __init__(self, field: fields.Field, text: str, label_width: int) -> None:
         super().__init__()
         self.field = field
+        self._label = join([pad(field.label, label_width), " ", (pad(field.unit, UNIT_WIDTH) + " ", "$foreground-muted")])
+        self._echo = Static(classes="echo", markup=False)
+        self._below: Static | None = None
         self.control: Input | Choice
         if field.choices:
             self.control = Choice(field.choices, text or field.default)
@@ -43,12 +48,9 @@ class FieldRow(Vertical):
             self.control = Input(text, placeholder=hint, compact=True, select_on_focus=True, suggester=suggester)
 
     def compose(self) -> ComposeResult:
-        with Horizontal():
-            yield Static(say(self.field.label), classes="label", markup=False)
-            yield Static(say(self.field.unit), classes="unit", markup=False)
-            yield self.control
-            yield Static(classes="echo", markup=False)
-        yield Static(classes="refused", markup=False)
+        yield Static(self._label, classes="label", markup=False)
+        yield self.control
+        yield self._echo
 
     @property
     def text(self) -> str:
@@ -56,10 +58,13 @@ class FieldRow(Vertical):
 
     def show(self, echo: str, refused: str) -> None:
         said = echo.removeprefix(f"{self.field.label} ")  # the label stands there already
-        self.query_one(".echo", Static).update(say(f"= {said}") if said else "")
-        below = self.query_one(".refused", Static)
-        below.display = bool(refused)
-        below.update(say(f"!! {refused}") if refused else "")
+        self._echo.update(say(f"= {said}") if said else "")
+        if refused and self._below is None and isinstance(self.parent, Widget):
+            self._below = Static(classes="refused", markup=False)
+            self.parent.mount(self._below, after=self)
+        if self._below is not None:
+            self._below.display = bool(refused)
+            self._below.update(say(f"!! {refused}") if refused else "")
 
 
 class EntryForm(BookScreen):
@@ -127,7 +132,8 @@ class EntryForm(BookScreen):
         area = self.query_one("#fields", VerticalScroll)
         await area.remove_children()
         fresh = not self._kept
-        rows = [FieldRow(f, typed.get(f.key, f.default if fresh or f.choices else "")) for f in self._fields]
+        width = 35 if self.size.width >= 100 else 19
+        rows = [FieldRow(f, typed.get(f.key, f.default if fresh or f.choices else ""), width) for f in self._fields]
         for row in rows:
             if row.field.key == "tank" and isinstance(row.control, Choice) and self._tank in row.control.words:
                 row.control._value = str(self._tank)
