@@ -222,6 +222,7 @@ class Workshop(Entry, frozen=True, kw_only=True, tag="workshop"):
     region: str | None = None
     keeper: Literal["household", "business"] | None = None
     scale_resolution_g: Positive | None = None
+    embrittlement_rule: Name | None = None
 
 
 class Tank(Entry, frozen=True, kw_only=True, tag="tank"):

@@ -17,6 +17,7 @@ from bathkeeper.answers.trends import Trend, TrendPoint, trend_of
 from bathkeeper.catalogue.loader import Catalogue, CatalogueError, load
 from bathkeeper.catalogue.schema import Recipe, Template
 from bathkeeper.due.ranking import due
+from bathkeeper.due.safety import bake_findings, hazards_of
 from bathkeeper.entries import Addition, AnyEntry, Correction, Unknown, parse, tanks_of
 from bathkeeper.entries import Workshop as WorkshopEntry
 from bathkeeper.estimate.fold import Fold, at_moment
@@ -179,9 +180,22 @@ class Workshop:
             workshop=self.name,
             as_of=moment,
             tanks=views,
-            due=due(views, world.catalogue.recipes, world.calibrations.values(), moment),
+            due=due(views, world.catalogue.recipes, world.calibrations.values(), self.safety(moment, meetings=False), moment),
             problems=self.problems,
         )
+
+    def safety(self, at: datetime | None = None, *, meetings: bool = True) -> list[Finding]:
+        """Everything to be careful of in this workshop as it stands: hazards, bakes and their clock, what must not meet."""
+        moment = at or now()
+        world = self.at(moment)
+        known = [e for e in self._effective if e.at <= moment]
+        efficiencies = {
+            n: s.parameter_value("cathode_efficiency")
+            for n, s in world.tanks.items()
+            if s.recipe is not None and "cathode_efficiency" in s.recipe.parameters
+        }
+        dangers = hazards_of(known, world.catalogue, efficiencies, meetings=meetings)
+        return [*bake_findings(known, world.catalogue, moment), *dangers]
 
     def at(self, moment: datetime) -> World:
         """The workshop at a moment, from the entries whose ``at`` is not later, whenever they were recorded."""

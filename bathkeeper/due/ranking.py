@@ -17,10 +17,20 @@ URGENCY = {"now": 0, "soon": 1, "later": 2}
 
 
 def due(
-    views: Iterable[TankView], recipes: Mapping[str, Recipe], calibrations: Iterable[Calibration], now: datetime
+    views: Iterable[TankView],
+    recipes: Mapping[str, Recipe],
+    calibrations: Iterable[Calibration],
+    dangers: Iterable[Finding],
+    now: datetime,
 ) -> list[Finding]:
-    """Findings of every tank in service and of the workshop's instruments, by urgency and then by place in the line."""
+    """Findings of every tank in service, of the workshop's instruments and of safety, by urgency, then by place in the line.
+
+    Of safety only what is now or soon is due; the rest is for the safety screen.
+    """
+    views = list(views)
+    places = {v.tank: v.order for v in views}
     ranked = [(URGENCY[f.level], AFTER_THE_LINE, f.id, f) for f in calibration_findings(calibrations, now)]
+    ranked += [(URGENCY[f.level], places.get(f.tank, AFTER_THE_LINE), f.id, f) for f in dangers if f.level != "later"]
     for view in views:
         if not view.in_service:
             continue

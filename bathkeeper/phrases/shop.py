@@ -34,8 +34,10 @@ _WORKSHOP_KEYS = (
     "date_order",
     "country",
     "region",
+    "embrittlement_rule",
     "keeper",
     "scale",
+    "embrittlement_rule",
     "units.KIND",
     "note",
     "by",
@@ -52,6 +54,7 @@ _SAME = {
     "service": "in_service",
     "place": "order",
     "scale_resolution": "scale",
+    "rule": "embrittlement_rule",
 }
 
 
@@ -154,7 +157,7 @@ def compose_workshop(form: Form, words: list[str]) -> None:
             form.fields[key] = choice(key, text, _CHOICES[key])
         elif key == "decimal_comma":
             form.fields[key] = yes_no(key, text)
-        elif key in ("country", "region"):
+        elif key in ("country", "region", "embrittlement_rule"):
             form.fields[key] = text
         elif key == "scale":
             form.put("scale_resolution_g", key, text, "mass")
