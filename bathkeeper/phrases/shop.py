@@ -34,7 +34,6 @@ _WORKSHOP_KEYS = (
     "date_order",
     "country",
     "region",
-    "embrittlement_rule",
     "keeper",
     "scale",
     "embrittlement_rule",

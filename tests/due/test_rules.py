@@ -21,14 +21,6 @@ CONTENTS = {
     "brightener": 1.0,
     "carrier": 30.0,
 }
-    "zinc": 32.0,
-    "nickel": 24.0,
-    "chloride": 150.0,
-    "potassium": 105.0,
-    "boric acid": 25.0,
-    "brightener": 1.0,
-    "carrier": 30.0,
-}
 
 
 def told() -> Telling:
