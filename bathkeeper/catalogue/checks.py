@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 
-from bathkeeper.catalogue.schema import Metal, Method, Reagent, Recipe, Template, Wear
+from bathkeeper.catalogue.schema import STRANGERS, Metal, Method, Piece, Reagent, Recipe, Template, Wear
 from bathkeeper.catalogue.typed import near
+from bathkeeper.entries import ROLES
 
 FIXED_PARAMETERS = ("cathode_efficiency", "ratio_exponent", "per_degree", "density_exponent", "ph_slope", "conductivity_water")
 """Parameters that the arithmetic knows by name; with deposit_METAL, anode_efficiency_METAL and anode_share_METAL."""
@@ -14,8 +15,15 @@ ELSEWHERE = ("water", "acid", "solution")
 """Where an effect may go other than to a species or to ``anode:METAL``."""
 
 
-def recipe_faults(recipe: Recipe, metals: Mapping[str, Metal], reagents: Iterable[Reagent]) -> Iterator[str]:
-    """What does not hang together in a recipe, one sentence each, beginning with the field."""
+def recipe_faults(
+    recipe: Recipe,
+    metals: Mapping[str, Metal],
+    reagents: Collection[Reagent],
+    recipes: Collection[str],
+    water: Collection[str],
+) -> Iterator[str]:
+    """What does not hang together in a recipe, one sentence each, beginning with the field. ``recipes`` and ``water``: the
+    names that there are."""
     for name, ratio in recipe.ratios.items():
         for side in ("parts", "whole"):
             for species in getattr(ratio, side):
@@ -28,14 +36,43 @@ def recipe_faults(recipe: Recipe, metals: Mapping[str, Metal], reagents: Iterabl
     for name, species_ in recipe.species.items():
         if species_.kind in ("acid", "alkali") and (not species_.formula or not species_.equivalents):
             yield f"species.{name}: an {species_.kind} is counted as a compound: give its `formula` and `equivalents` per mol"
+        if species_.hydroxide_held and (
+            species_.kind != "metal" or not any(s.kind == "alkali" for s in recipe.species.values())
+        ):
+            yield f"species.{name}.hydroxide_held: only a metal in a bath with a species of kind alkali holds hydroxide"
     for field, due in [*((f"readings.{n}", d) for n, d in recipe.readings.items()), ("life", recipe.life)]:
         if due is not None and not any(v is not None and v > 0 for v in (due.days, due.charge_ah, due.area_dm2)):
             yield f"{field}: give at least one of days, charge_ah, area_dm2, above 0"
     for wear in recipe.wear:
         yield from _wear_faults(wear, recipe, metals)
     yield from _electrode_faults(recipe, metals)
+    yield from piece_faults(recipe, metals, reagents, recipes, water)
     yield from _unused(recipe)
     yield from _untouched(recipe, reagents)
+
+
+def piece_faults(
+    piece: Piece,
+    metals: Mapping[str, Metal],
+    reagents: Collection[Reagent],
+    recipes: Collection[str],
+    water: Collection[str],
+) -> Iterator[str]:
+    """Names in a piece of a recipe that are nowhere, and a make-up that cannot be: what shows without the rest of the
+    recipe."""
+    for metal in piece.electrode.inert if piece.electrode is not None else ():
+        if metal not in metals:
+            yield f"electrode.inert: there is no metal `{metal}`{near(metal, metals)}"
+    yield from _make_up_faults(piece, reagents)
+    known = [*ROLES, *STRANGERS, *recipes, *(r.name for r in reagents)]
+    for meeting in piece.must_not_meet:
+        if meeting.what not in known:
+            yield (
+                f"must_not_meet.`{meeting.what}`: is no role, recipe or reagent, and none of {', '.join(STRANGERS)}"
+                f"{near(meeting.what, known)}"
+            )
+    if piece.water and piece.water not in water:
+        yield f"water: there is no water quality `{piece.water}`{near(piece.water, list(water))} There are {_list(water)}"
 
 
 def reagent_faults(reagent: Reagent) -> Iterator[str]:
@@ -145,6 +182,9 @@ def _electrode_faults(recipe: Recipe, metals: Mapping[str, Metal]) -> Iterator[s
     if electrode is None:
         return
     needed: list[str] = []
+    for metal in electrode.inert:
+        if metal in electrode.anodes:
+            yield f"electrode.inert: {metal} also stands in electrode.anodes; it either dissolves or it does not"
     for side in ("deposit", "anodes"):
         for metal in getattr(electrode, side):
             if metal not in metals:
@@ -162,6 +202,29 @@ def _electrode_faults(recipe: Recipe, metals: Mapping[str, Metal]) -> Iterator[s
     for name in needed:
         if name not in recipe.parameters:
             yield f"parameters.{name}: is missing; the electrode needs it"
+
+
+def _make_up_faults(recipe: Piece, reagents: Iterable[Reagent]) -> Iterator[str]:
+    """Steps with unknown reagents or the wrong kind of amount, and an order that can hurt: acid or lye before the water."""
+    known = {r.name: r for r in reagents}
+    for number, step in enumerate(recipe.make_up, 1):
+        field = f"make_up.number {number}"
+        reagent = known.get(step.reagent)
+        if reagent is None:
+            yield f"{field}.reagent: there is no reagent `{step.reagent}`{near(step.reagent, list(known))}"
+            continue
+        if reagent.form == "solid" and step.amount_ml_l is not None:
+            yield f"{field}.amount_ml_l: {reagent.name} is a solid; give its amount_g_l"
+        if reagent.form != "solid" and step.amount_g_l is not None:
+            yield f"{field}.amount_g_l: {reagent.name} is measured by volume; give its amount_ml_l"
+        if step.to_the_mark and reagent.form != "water":
+            yield f"{field}.to_the_mark: only water fills up to the mark, not {reagent.name}"
+        if number == 1 and (reagent.form != "water" or step.to_the_mark):
+            yield f"{field}.reagent: water comes first, some of it before anything else, not {reagent.name}"
+        if number == len(recipe.make_up) and not step.to_the_mark:
+            yield f"{field}: the last step is water with to_the_mark = true"
+        if step.to_the_mark and number < len(recipe.make_up):
+            yield f"{field}.to_the_mark: stands before the last step; nothing is added to a full tank"
 
 
 def _unused(recipe: Recipe) -> Iterator[str]:

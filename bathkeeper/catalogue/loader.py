@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import tomllib
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
 from importlib.resources import files
@@ -13,7 +12,8 @@ from typing import Any, TypeVar
 import msgspec
 
 from bathkeeper.catalogue import checks
-from bathkeeper.catalogue.schema import Metal, Method, Reagent, Recipe, Spread, Template
+from bathkeeper.catalogue.schema import Metal, Method, Reagent, Recipe, Spread, Template, WaterQuality
+from bathkeeper.catalogue.shelf import Overlaid, Shelf, read_toml
 from bathkeeper.catalogue.typed import CatalogueError, merged, near, to_struct, with_status
 from bathkeeper.entries import DEFINABLE
 
@@ -38,6 +38,7 @@ class Catalogue:
     metals: Mapping[str, Metal]
     spreads: Mapping[str, Spread]
     templates: Mapping[str, Template]
+    water: Mapping[str, WaterQuality]
     defaults: Mapping[str, str]
     method_aliases: Mapping[str, str] = field(default_factory=dict)
     own: Mapping[str, Mapping[str, Mapping[str, Any]]] = field(default_factory=dict)
@@ -107,7 +108,7 @@ class Catalogue:
         made = {kind: _own_structs(own.get(kind, {}), kind, shipped) for kind in OWN_KINDS}
         result = replace(
             shipped,
-            recipes={**shipped.recipes, **made["recipe"]},
+            recipes=Overlaid(made["recipe"], shipped.recipes) if made["recipe"] else shipped.recipes,
             reagents={**shipped.reagents, **made["reagent"]},
             methods={**shipped.methods, **made["method"]},
             own=own,
@@ -125,9 +126,11 @@ class Catalogue:
 
     def _faults(self, only: Mapping[str, Iterable[str]] | None = None) -> Iterator[str]:
         """Faults between tables, each as ``kind `name`, field: what``; of all, or only of the names given by kind."""
-        chosen = only if only is not None else {"recipe": self.recipes, "reagent": self.reagents, "method": self.methods}
+        chosen = only if only is not None else {"reagent": self.reagents, "method": self.methods}
         for name in chosen.get("recipe", ()):
-            for fault in checks.recipe_faults(self.recipes[name], self.metals, self.reagents.values()):
+            for fault in checks.recipe_faults(
+                self.recipes[name], self.metals, self.reagents.values(), self.recipes, self.water
+            ):
                 yield f"recipe `{name}`, {fault}"
         for name in chosen.get("reagent", ()):
             for fault in checks.reagent_faults(self.reagents[name]):
@@ -153,36 +156,49 @@ class Catalogue:
 
 @lru_cache(maxsize=1)
 def load() -> Catalogue:
-    """The catalogue that comes with the program, read once.
+    """The catalogue that comes with the program, read once; a recipe's file is read when the recipe is first asked for.
 
     Raises:
         CatalogueError: a file that cannot be used; names file and field, and what would be right.
     """
-    return read(files("bathkeeper.catalogue"))
+    return _common(files("bathkeeper.catalogue"), _shipped_recipes)
 
 
 def read(folder: Traversable) -> Catalogue:
-    """A catalogue from a folder with the five files and ``recipes/``, cross-checked.
+    """A catalogue from a folder, every file of it read and checked against the others.
 
     Raises:
         CatalogueError: as :func:`load`.
     """
-    methods = _toml(folder / "methods.toml")
-    recipes: dict[str, Recipe] = {}
-    file_of: dict[tuple[str, str], str] = {}
-    for file in sorted((f for f in (folder / "recipes").iterdir() if f.name.endswith(".toml")), key=lambda f: f.name):
-        recipe = to_struct(_toml(file, "recipes/"), Recipe, f"recipes/{file.name}")
-        if recipe.name in recipes:
-            raise CatalogueError(f"recipes/{file.name}, name: `{recipe.name}` is taken by {file_of['recipe', recipe.name]}")
-        recipes[recipe.name] = recipe
-        file_of["recipe", recipe.name] = f"recipes/{file.name}"
+    catalogue = _common(folder, None)
+    assert isinstance(catalogue.recipes, Shelf)
+    catalogue.recipes.read_all()
+    for name, template in catalogue.templates.items():
+        for fault in checks.template_faults(template, catalogue.recipes):
+            raise CatalogueError(f"templates.toml, template `{name}`, {fault}")
+    return catalogue
+
+
+def _shipped_recipes() -> Shelf:
+    recipes = load().recipes
+    assert isinstance(recipes, Shelf)
+    return recipes
+
+
+def _common(folder: Traversable, again: Callable[[], Shelf] | None) -> Catalogue:
+    """Everything but the recipes read and checked; those are on their shelf, unread."""
+    methods = read_toml(folder / "methods.toml")
+    metals = _structs(read_toml(folder / "metals.toml"), "metal", Metal, "metals.toml")
+    reagents = _structs(read_toml(folder / "reagents.toml"), "reagent", Reagent, "reagents.toml")
+    water = _structs(read_toml(folder / "water.toml"), "water", WaterQuality, "water.toml")
     catalogue = Catalogue(
-        recipes=recipes,
-        reagents=_structs(_toml(folder / "reagents.toml"), "reagent", Reagent, "reagents.toml"),
+        recipes=Shelf(folder, metals, reagents, water, again),
+        reagents=reagents,
         methods=_structs({"method": methods.get("method", {})}, "method", Method, "methods.toml"),
-        metals=_structs(_toml(folder / "metals.toml"), "metal", Metal, "metals.toml"),
-        spreads=_structs(_toml(folder / "spreads.toml"), "spread", Spread, "spreads.toml"),
-        templates=_structs(_toml(folder / "templates.toml"), "template", Template, "templates.toml"),
+        metals=metals,
+        spreads=_structs(read_toml(folder / "spreads.toml"), "spread", Spread, "spreads.toml"),
+        templates=_structs(read_toml(folder / "templates.toml"), "template", Template, "templates.toml"),
+        water=water,
         defaults={plain_name(k): v for k, v in methods.get("default", {}).items()},
         method_aliases={plain_name(k): v for k, v in methods.get("alias", {}).items()},
     )
@@ -194,12 +210,7 @@ def read(folder: Traversable) -> Catalogue:
         raise CatalogueError("methods.toml, default.anything else: is missing; name the method of an unstated analysis")
     _unique_names(catalogue.reagents)
     for fault in catalogue._faults():
-        kind, _, rest = fault.partition(" ")
-        name = rest[1:].partition("`")[0]
-        raise CatalogueError(f"{file_of.get((kind, name), f'{kind}s.toml')}, {fault}")
-    for name, template in catalogue.templates.items():
-        for fault in checks.template_faults(template, catalogue.recipes):
-            raise CatalogueError(f"templates.toml, template `{name}`, {fault}")
+        raise CatalogueError(f"{fault.partition(' ')[0]}s.toml, {fault}")
     return catalogue
 
 
@@ -220,19 +231,10 @@ def _by_name(name: str, known: Mapping[str, T], kind: str) -> T:
     if name in known:
         return known[name]
     word = plain_name(name)
-    for key, item in known.items():
+    for key in known:
         if plain_name(key) == word:
-            return item
-    raise CatalogueError(f"no {kind} `{name}`{near(name, known)} There are {', '.join(known)}")
-
-
-def _toml(file: Traversable, folder: str = "") -> dict[str, Any]:
-    try:
-        return tomllib.loads(file.read_text(encoding="utf-8"))
-    except FileNotFoundError:
-        raise CatalogueError(f"{folder}{file.name}: this file of the catalogue is missing; install the program again") from None
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as problem:
-        raise CatalogueError(f"{folder}{file.name}: not readable as TOML: {problem}") from None
+            return known[key]
+    raise CatalogueError(f"no {kind} `{name}`{near(name, list(known))} There are {', '.join(known)}")
 
 
 def _structs(raw: Mapping[str, Any], table: str, kind: type[T], file: str) -> dict[str, T]:
@@ -272,12 +274,13 @@ def _own_table(
         if kind == "reagent":
             made = _like_its_formula(made, catalogue)
         missing = [
-            f.encode_name for f in msgspec.structs.fields(OWN_KINDS[kind])
+            f.encode_name
+            for f in msgspec.structs.fields(OWN_KINDS[kind])
             if f.required and f.encode_name not in made and f.encode_name != "status"
         ]
         if missing and name in catalogue:
             raise CatalogueError(
-                f"{where}, {missing[0]}: is missing; to change only some fields of the catalogue's, add based_on = \"{name}\""
+                f'{where}, {missing[0]}: is missing; to change only some fields of the catalogue\'s, add based_on = "{name}"'
             )
         return dict(with_status(made, OWN_KINDS[kind]))
     if not isinstance(based_on, str):

@@ -64,14 +64,17 @@ class Window(Sourced, frozen=True, kw_only=True):
 class Species(Window, frozen=True, kw_only=True):
     """Something a bath holds. ``kind``: metal, salt, acid, alkali, additive, contaminant. Acids and alkalis are counted in
     g of the named ``formula``; ``equivalents`` per mol of it turn grams into acid or base. ``counts_weak``: titrated on to a
-    low pH, so that weak bases (carbonates) count too."""
+    low pH, so that weak bases (carbonates) count too. ``hydroxide_held``: mol OH- that one mol of a metal binds in an alkaline
+    bath (zincate 4), which is then not free. ``treatment``: what brings a contaminant down, with its source in the text."""
 
     kind: Literal["metal", "salt", "acid", "alkali", "additive", "contaminant"]
     title: str = ""
     formula: str = ""
     equivalents: float | None = None
     counts_weak: bool = False
+    hydroxide_held: float = 0.0
     about: str = ""
+    treatment: str = ""
 
 
 class Ratio(Window, frozen=True, kw_only=True):
@@ -87,6 +90,14 @@ class Coefficient(Sourced, frozen=True, kw_only=True):
 
     value: float
     unit: str
+
+
+class DensityAtTarget(Sourced, frozen=True, kw_only=True):
+    """Density in g/cm3 of the bath with every species at its target, at ``temperature_c``: where the straight lines of
+    ``density`` touch the curve."""
+
+    value: float
+    temperature_c: float
 
 
 class Prior(Sourced, frozen=True, kw_only=True):
@@ -145,10 +156,12 @@ class Electrode(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields
     """What charge does. ``deposit``: metals laid down, base metal first (empty: hydrogen only). Parameters by fixed names in
     ``Recipe.parameters``: cathode_efficiency; deposit_METAL (fraction of every metal but the base); ratio_exponent, per_degree,
     density_exponent; anode_efficiency_METAL; anode_share_METAL for every anode metal but the base.
-    ``reference``: where deposit_METAL holds (ratio of the alloy metal in solution, temperature, current density)."""
+    ``reference``: where deposit_METAL holds (ratio of the alloy metal in solution, temperature, current density).
+    ``inert``: metals that belong in this bath as anodes but only carry current."""
 
     deposit: tuple[str, ...] = ()
     anodes: tuple[str, ...] = ()
+    inert: tuple[str, ...] = ()
     reference: Reference | None = None
 
 
@@ -175,18 +188,43 @@ class Caution(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=T
     when: Literal["always", "make_up", "addition", "run", "removal", "anode"] = "always"
 
 
-class Recipe(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, omit_defaults=True):
-    """What a bath should be: species and windows, ratios, indicators, parameters, wear, electrodes, cautions."""
+class Meeting(Sourced, frozen=True, kw_only=True):
+    """What must not meet this bath in a tank, a tray or a container: ``what`` is a role, a recipe, a reagent or one of
+    :data:`STRANGERS`; ``why``: what comes of it."""
 
-    name: str
-    title: str
-    role: Role
-    summary: str
-    flow: Literal["bath", "still", "running"] = "bath"
+    what: str
+    why: str
+
+
+STRANGERS = ("aluminium", "cyanide", "organics", "sulfides")
+"""Things that are no tank, recipe or reagent of ours but turn up where they must not."""
+
+
+class MakeUpStep(Sourced, frozen=True, kw_only=True):
+    """One step of filling a tank fresh: so much of a reagent for each litre of finished bath, or water up to the mark."""
+
+    reagent: str
+    amount_g_l: float | None = None
+    amount_ml_l: float | None = None
+    to_the_mark: bool = False
+    why: str
+
+    def __post_init__(self) -> None:
+        Sourced.__post_init__(self)
+        if [self.amount_g_l is not None, self.amount_ml_l is not None, self.to_the_mark].count(True) != 1:
+            raise ValueError("a step needs exactly one of amount_g_l, amount_ml_l, to_the_mark = true")
+        if any(a is not None and a <= 0 for a in (self.amount_g_l, self.amount_ml_l)):
+            raise ValueError("an amount must be above 0; leave a step out that adds nothing")
+
+
+class Piece(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, omit_defaults=True):
+    """What several recipes have in common, and all that a recipe can hold but its name, title, role and summary."""
+
     species: dict[str, Species] = {}
     ratios: dict[str, Ratio] = {}
     indicators: dict[str, Window] = {}
     density: dict[str, Coefficient] = {}
+    density_at_target: DensityAtTarget | None = None
     conductivity: dict[str, Coefficient] = {}
     parameters: dict[str, Prior] = {}
     wear: tuple[Wear, ...] = ()
@@ -194,6 +232,55 @@ class Recipe(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tr
     readings: dict[str, Due] = {}
     life: Due | None = None
     cautions: tuple[Caution, ...] = ()
+    must_not_meet: tuple[Meeting, ...] = ()
+    make_up: tuple[MakeUpStep, ...] = ()
+    water: str = ""
+
+
+class Recipe(Piece, frozen=True, kw_only=True):
+    """What a bath should be: species and windows, ratios, indicators, parameters, wear, electrodes, cautions, what must not
+    meet it, how it is made up, and the quality of ``water`` that it wants (a name of water.toml)."""
+
+    name: str
+    title: str
+    role: Role
+    summary: str
+    flow: Literal["bath", "still", "running"] = "bath"
+
+
+class WaterQuality(Sourced, frozen=True, kw_only=True):
+    """What water may hold at most (but for ``ph_low``) for a use; any limit may be absent. Hardness in meq/L of calcium and
+    magnesium (1 meq/L is 50 mg/L as CaCO3)."""
+
+    name: str
+    title: str
+    use: str
+    ph_low: float | None = None
+    ph_high: float | None = None
+    conductivity_us_cm: float | None = None
+    residue_mg_l: float | None = None
+    hardness_meq_l: float | None = None
+    sulfate_mg_l: float | None = None
+    chloride_mg_l: float | None = None
+    nitrate_mg_l: float | None = None
+    phosphate_mg_l: float | None = None
+    iron_mg_l: float | None = None
+    nickel_mg_l: float | None = None
+    zinc_mg_l: float | None = None
+    chromium_mg_l: float | None = None
+
+    def limits(self) -> dict[str, float]:
+        """The limits that are given, by field."""
+        return {f: v for f in self.__struct_fields__ if isinstance(v := getattr(self, f), float)}
+
+    def __post_init__(self) -> None:
+        Sourced.__post_init__(self)
+        if not self.limits():
+            raise ValueError("a water quality needs at least one limit, for example conductivity_us_cm")
+        if any(v < 0 for v in self.limits().values()):
+            raise ValueError("a limit cannot be below 0")
+        if self.ph_low is not None and self.ph_high is not None and self.ph_low > self.ph_high:
+            raise ValueError("ph_low must not be above ph_high")
 
 
 class Reagent(Sourced, frozen=True, kw_only=True):

@@ -59,12 +59,15 @@ def with_status(raw: object, kind: Any) -> Any:
     return made
 
 
-def merged(base: Mapping[str, Any], changes: Mapping[str, Any], kind: Any) -> dict[str, Any]:
+ADD_UP = ("cautions", "must_not_meet")
+"""Lists that only grow: a hazard does not go away by being left out."""
+
+
+def merged(base: Mapping[str, Any], changes: Mapping[str, Any], kind: Any, keeper: bool = True) -> dict[str, Any]:
     """``base`` with ``changes`` laid over it, table by table; a null takes something out.
 
-    Lists of named tables merge by name, cautions add up (a hazard does not go away by being left out), other lists are
-    replaced.
-    A table whose numbers change no longer rests on the old source: it becomes the keeper's own.
+    Lists of named tables merge by name, cautions and what must not meet add up, other lists are replaced. A table whose numbers
+    change no longer rests on the old source: it becomes the ``keeper``'s own, or else has to state its status anew.
     """
     struct, container = _shape(kind)
     types_ = _field_types(struct) if struct is not None and not container else {}
@@ -73,22 +76,26 @@ def merged(base: Mapping[str, Any], changes: Mapping[str, Any], kind: Any) -> di
         inner = struct if container == "dict" else types_.get(key)
         if value is None:
             made.pop(key, None)
-        elif key == "cautions" and isinstance(value, (list, tuple)):
+        elif key in ADD_UP and isinstance(value, (list, tuple)):
             made[key] = [*_listed(made.get(key)), *value]
         elif isinstance(value, Mapping) and isinstance(made.get(key), Mapping):
-            made[key] = merged(made[key], value, inner)
+            made[key] = merged(made[key], value, inner, keeper)
         elif _named(value) and (key not in made or _named(made[key])):
             named = {v["name"]: v for v in _listed(made.get(key))}
             for v in value:
-                named[v["name"]] = merged(named[v["name"]], v, _shape(inner)[0]) if v["name"] in named else dict(v)
+                named[v["name"]] = merged(named[v["name"]], v, _shape(inner)[0], keeper) if v["name"] in named else dict(v)
             made[key] = list(named.values())
         else:
             made[key] = value
-    if struct is not None and not container and issubclass(struct, Sourced) and "status" not in changes:
-        words = {"title", "about", "source", "aliases", "cautions"}
-        if any(k not in words and v is not None for k, v in changes.items()):
-            made["status"] = "practice"
-            made["source"] = changes.get("source", "keeper's own")
+    words = {"title", "about", "treatment", "source", "status", "aliases", "cautions"}
+    numbers_change = any(k not in words and v is not None for k, v in changes.items())
+    if struct is not None and not container and issubclass(struct, Sourced) and base and numbers_change:
+        if "status" not in changes:
+            made.pop("status", None)
+            if keeper:
+                made.update(status="practice", source=changes.get("source", "keeper's own"))
+        if "source" not in changes and "status" in changes:
+            made.pop("source", None)
     return made
 
 
@@ -103,8 +110,9 @@ def _named(value: object) -> bool:
 
 def near(word: str, known: Mapping[str, object] | list[str]) -> str:
     """The end of a sentence about an unknown word: ``. Did you mean `x`?`` when something close is known, else ``.``"""
-    close = difflib.get_close_matches(word, list(known), n=3, cutoff=0.6)
-    close = close or [k for k in known if len(word) > 2 and word.casefold() in k.casefold()][:3]
+    holding = [k for k in known if len(word) > 2 and word.casefold() in k.casefold()]
+    holding.sort(key=lambda k: not k.casefold().startswith(word.casefold()))
+    close = list(dict.fromkeys([*holding, *difflib.get_close_matches(word, list(known), n=3, cutoff=0.6)]))[:3]
     return f". Did you mean {' or '.join(f'`{c}`' for c in close)}?" if close else "."
 
 
@@ -153,7 +161,7 @@ def _first(found: Any) -> tuple[str, str] | None:
 
 
 def _item(number: int, raw: object) -> str:
-    name = raw.get("name") if isinstance(raw, Mapping) else None
+    name = raw.get("name", raw.get("what")) if isinstance(raw, Mapping) else None
     return f"`{name}`" if isinstance(name, str) else f"number {number + 1}"
 
 

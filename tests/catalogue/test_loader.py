@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import pickle
 import subprocess
 import sys
+from importlib.resources import files
+from itertools import pairwise
+from pathlib import Path
 
 import pytest
 
-from bathkeeper.catalogue.loader import CatalogueError, load, plain_name
+from bathkeeper.catalogue.loader import CatalogueError, load, plain_name, read
 from bathkeeper.entries import ROLES
 
 RECIPES = {
@@ -16,17 +20,89 @@ RECIPES = {
     "running-rinse": "rinse",
     "still-rinse": "rinse",
     "bisulfate-pickle": "pickle",
+    "hydrochloric-pickle": "pickle",
+    "hydrochloric-pickle-inhibited": "pickle",
+    "sulfuric-pickle": "pickle",
+    "sulfuric-pickle-inhibited": "pickle",
     "zinc-nickel-chloride-potassium": "plate",
+    "zinc-nickel-chloride-ammonium": "plate",
+    "alkaline-zinc-nickel-generator": "plate",
+    "alkaline-zinc-nickel-zinc-anodes": "plate",
+    "alkaline-zinc-nickel-concentrates": "plate",
+    "zinc-chloride-ammonium": "plate",
+    "zinc-chloride-low-ammonium": "plate",
+    "zinc-chloride-potassium": "plate",
+    "alkaline-zinc": "plate",
+    "alkaline-zinc-generator": "plate",
+    "alkaline-zinc-high": "plate",
+    "watts-nickel": "plate",
+    "nickel-sulfamate": "plate",
+    "acid-copper": "plate",
     "nitric-dip": "acid dip",
+    "nitric-dip-zinc": "acid dip",
     "trivalent-passivate-clear": "passivate",
     "trivalent-passivate-coloured": "passivate",
+    "trivalent-passivate-zinc-blue": "passivate",
+    "trivalent-passivate-zinc-coloured": "passivate",
+    "trivalent-passivate-zinc-thick": "passivate",
+    "trivalent-passivate-zinc-black": "passivate",
+    "trivalent-passivate-zinc-nickel-black": "passivate",
+    "trivalent-passivate-zinc-nickel-thick": "passivate",
+    "seal-topcoat": "seal",
     "drying": "dry",
 }
 
 
 def test_the_recipes_of_a_line_are_there() -> None:
     assert {n: r.role for n, r in load().recipes.items()} == RECIPES
-    assert set(RECIPES.values()) == set(ROLES) - {"seal"}
+    assert set(RECIPES.values()) == set(ROLES)
+
+
+def test_a_recipe_is_read_when_it_is_asked_for() -> None:
+    """A start need not parse what no tank of the book uses."""
+    code = (
+        "from bathkeeper.catalogue import shelf; from bathkeeper.catalogue.loader import load; c = load(); "
+        "opened = []; old = shelf.read_toml; "
+        "shelf.read_toml = lambda f, folder='': opened.append(f.name) or old(f, folder); "
+        "assert len(c.recipes) > 30 and 'watts-nickel' in c.recipes; "
+        "c.recipe('bisulfate-pickle'); c.recipe('bisulfate-pickle'); "
+        "print([f for f in opened if not f.startswith(('common', 'pickles', 'chloride', 'alkaline.', 'nickel', 'passivates'))])"
+    )
+    shown = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert shown.stdout.strip() == "['bisulfate_pickle.toml']"
+
+
+def test_the_shelf_survives_a_pickle() -> None:
+    """Worlds are kept between starts; a recipe unpickled is the one on the shelf."""
+    again = pickle.loads(pickle.dumps(load()))
+    assert again.recipe("watts-nickel") == load().recipe("watts-nickel")
+    own = load().with_definitions([("recipe", "mine", {"based_on": "watts-nickel"})])
+    assert pickle.loads(pickle.dumps(own)).recipe("mine").species == own.recipe("watts-nickel").species
+    folder = Path(str(files("bathkeeper.catalogue")))
+    assert pickle.loads(pickle.dumps(read(folder))).recipe("watts-nickel").name == "watts-nickel"
+
+
+TEMPLATES = {
+    "zinc-nickel-line": "zinc-nickel-chloride-potassium",
+    "zinc-line-potassium": "zinc-chloride-potassium",
+    "alkaline-zinc-line": "alkaline-zinc",
+    "alkaline-zinc-nickel-line": "alkaline-zinc-nickel-generator",
+    "nickel-line-watts": "watts-nickel",
+}
+
+
+def test_templates_are_lines_that_make_sense() -> None:
+    """Each has one plating tank; a rinse stands between acid and lye, and before and after the plating tank."""
+    templates = load().templates
+    assert {n: next(p.recipe for p in t.places if p.role == "plate") for n, t in templates.items()} == TEMPLATES
+    for template in templates.values():
+        roles = [p.role for p in template.places]
+        plate = roles.index("plate")
+        assert roles[plate - 1] == roles[plate + 1] == "rinse" and roles[0] == "degrease" and roles[-1] == "dry"
+        wet = [load().recipes[p.recipe] for p in template.places if p.recipe]
+        for before, after in pairwise(wet):
+            met = {m.what for m in before.must_not_meet} | {m.what for m in after.must_not_meet}
+            assert "rinse" in (before.role, after.role) or not {before.role, after.role, before.name, after.name} & met
 
 
 def test_the_template_is_the_line_in_process_order() -> None:
@@ -95,7 +171,9 @@ def test_near_misses_are_offered() -> None:
         load().reagent("zinc cloride")
     with pytest.raises(CatalogueError, match=r"no recipe `bisulphate-pickle`.*Did you mean `bisulfate-pickle`"):
         load().recipe("bisulphate-pickle")
-    with pytest.raises(CatalogueError, match=r"no recipe `zinc-nickel`.*Did you mean `zinc-nickel-chloride-potassium`"):
+    with pytest.raises(
+        CatalogueError, match=r"no recipe `zinc-nickel`.*Did you mean `zinc-nickel-chloride-ammonium` or `zinc-nickel-c"
+    ):
         load().recipe("zinc-nickel")
     with pytest.raises(CatalogueError, match=r"no method `pH metre`.*Did you mean `pH meter`"):
         load().method("pH metre")
