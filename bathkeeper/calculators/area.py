@@ -18,7 +18,11 @@ PLAIN_SPREAD = 0.03
 FASTENER_SPREAD = 0.05
 """Chamfers, washers faces and tolerances of a real fastener, and the thickness of a wire (practice)."""
 
+OFTEN_PARTLY = 1.6
+"""From this many thread lengths on ISO 4014 lists bolts with a plain shank (derived from its table)."""
+
 MOST = 1_000_000
+FILLERS = re.compile(r"\b(?:mild|steel|iron|brass|copper|of|long|thick|wide|dia|diameter|od|flat)\b", re.IGNORECASE)
 EXAMPLES = '"20x M8x30 hex bolt", "plate 120x80x3 mm", "round bar 4 in x 14 in", "tube 40x2x300 mm", "wire 0.8 mm 50 g steel"'
 
 
@@ -33,7 +37,7 @@ class Shape:
 
 
 SHAPES: tuple[Shape, ...] = (
-    Shape("plate sheet flat strip box block bar", ("length", "width", "thickness"), geometry.box, "all six faces"),
+    Shape("plate sheet flat_bar flat strip box block bar", ("length", "width", "thickness"), geometry.box, "all six faces"),
     Shape("square_bar", ("side", "length"), lambda a, b: geometry.box(a, a, b), "sides and ends"),
     Shape("hex_bar hexagon_bar", ("across flats", "length"), geometry.hexagon_bar, "sides and ends"),
     Shape("round_bar rod cylinder pin shaft round", ("diameter", "length"), geometry.cylinder, "side and ends"),
@@ -171,10 +175,10 @@ def _fastener(count: int, match: re.Match[str], text: str, given: Given) -> Part
         )
     body = geometry.hex_bolt if kind == "bolt" else geometry.cap_screw
     least = _threaded_mm(fastener, length)
-    threaded = least if partly and least is not None else length
+    threaded = min(least, length) if partly and least is not None else length
     how = "fully threaded" if threaded == length else f"{figures(threaded)} mm of it threaded"
     notes: tuple[str, ...] = ()
-    if not partly and least is not None and least < length:
+    if not partly and least is not None and length > OFTEN_PARTLY * least:
         other = body(diameter, fastener, length, least) / 100.0
         notes = (
             f"Long bolts are often partly threaded: {size}x{figures(length)} would then have {figures(other)} cm² each; "
@@ -233,7 +237,11 @@ def _plain(count: int, rest: str, text: str, given: Given) -> PartArea:
     for word, shape in sorted(words, key=lambda w: -len(w[0])):
         pattern = re.compile(rf"\b{word}(?:s|es)?\b", re.IGNORECASE)
         if pattern.search(rest):
-            measures = _measures(pattern.sub(" ", rest, count=1), shape, text, given)
+            body = FILLERS.sub(" ", pattern.sub(" ", rest, count=1))
+            several = re.match(r"([1-9][0-9]{0,5})\s*x\s+(?=[0-9])", body.strip())
+            if several and count == 1 and len(_pieces(body)) == len(shape.measures) + 1:
+                count, body = int(several[1]), body.strip()[several.end() :]
+            measures = _measures(body, word, shape, text, given)
             _possible(shape, measures, text)
             said = " x ".join(f"{figures(m)}" for m in measures)
             return PartArea(count, f"{word} {said} mm ({shape.counted})", shape.area_mm2(*measures), PLAIN_SPREAD)
@@ -243,22 +251,25 @@ def _plain(count: int, rest: str, text: str, given: Given) -> PartArea:
     )
 
 
-def _measures(body: str, shape: Shape, text: str, given: Given) -> list[float]:
+def _pieces(body: str) -> list[str]:
+    parts = re.split(r"\s*(?:(?<=[\s0-9\"'m])[x*](?=[\s0-9.-])|\bby\b)\s*", body.strip(" ,:"))
+    return [p.strip() for p in parts if p.strip()]
+
+
+def _measures(body: str, word: str, shape: Shape, text: str, given: Given) -> list[float]:
     """Numbers parted by x; the last unit holds for those without one."""
-    pieces = [p.strip() for p in re.split(r"\s*(?:(?<=[\s0-9\"'m])[x*](?=[\s0-9.])|\bby\b)\s*", body.strip(" ,:")) if p.strip()]
+    pieces = _pieces(body)
     wanted = ", ".join(shape.measures)
     example = "x".join(str(n) for n in (120, 80, 3)[: len(shape.measures)])
     if len(pieces) != len(shape.measures):
         raise CalcError(
-            f"part: `{short(text)}`: {shape.words.split()[0].replace('_', ' ')} needs {wanted}; write for example "
-            f"{shape.words.split()[0].replace('_', ' ')} {example} mm",
+            f"part: `{short(text)}`: {word} needs {wanted}; write for example {word} {example} mm",
             "part",
         )
     unit = re.sub(r"^[-+0-9.,/ ]+", "", pieces[-1]).strip()
     if not unit:
         raise CalcError(
-            f"part: `{short(text)}`: the unit is missing; write for example "
-            f"{shape.words.split()[0].replace('_', ' ')} {example} mm",
+            f"part: `{short(text)}`: the unit is missing; write for example {word} {example} mm",
             "part",
         )
     return [_length(p if re.search(r"[A-Za-z\"'µ]", p) else f"{p} {unit}", text, given) for p in pieces]

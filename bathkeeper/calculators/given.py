@@ -27,6 +27,7 @@ BELIEVED: dict[str, tuple[float, float]] = {
     "concentration": (1e-7, 3000.0),
     "strength": (50.0, 5000.0),
     "gravity": (0.5, 3.0),
+    "ph": (0.0, 15.0),
     "fraction": (0.0, 1.0),
     "flow": (1e-6, 1e7),
     "number": (1e-6, 1e9),
@@ -34,6 +35,7 @@ BELIEVED: dict[str, tuple[float, float]] = {
     "metal density": (0.5, 25.0),
 }
 MOST_TEXTS = 200
+LONGEST = 200
 
 
 class Given:
@@ -51,6 +53,8 @@ class Given:
             one = calculator.input(name)
             if len(listed) > 1 and not one.repeated:
                 raise CalcError(f"{name}: is there {len(listed)} times; give it once", name)
+            if any(len(text) > LONGEST for text in listed):
+                raise CalcError(f"{name}: is too long to be meant; write for example {one.example}", name)
             if len(listed) > MOST_TEXTS:
                 raise CalcError(f"{name}: is there {len(listed)} times; at most {MOST_TEXTS} can be taken", name)
 
@@ -182,7 +186,9 @@ def show_volume(volume_l: float, prefs: Preferences) -> str:
 
 
 def _listed(text: str | tuple[str, ...]) -> tuple[str, ...]:
-    return (text,) if isinstance(text, str) else tuple(text)
+    """Texts without control signs, so that no message carries one."""
+    texts = (text,) if isinstance(text, str) else tuple(text)
+    return tuple("".join(c if c.isprintable() else " " for c in t) for t in texts)
 
 
 def _chosen(one: Input, text: str) -> str:

@@ -13,7 +13,7 @@ import msgspec
 
 from bathkeeper.calculators.given import Given, near
 from bathkeeper.calculators.model import Answer, CalcError, Calculator, Input, Measured
-from bathkeeper.calculators.substances import Strong, need, split, strong, substance
+from bathkeeper.calculators.substances import Strong, split, strong, substance
 from bathkeeper.catalogue.loader import plain_name
 from bathkeeper.chemistry import titration
 from bathkeeper.chemistry.formulas import molar_mass
@@ -155,9 +155,7 @@ def _titrant(given: Given, how: Titration) -> Strong:
     text = given.text("titrant")
     name, _ = split(text)
     one = substance(name, "titrant")
-    if one is None:
-        one = need(name, "titrant", "titrant")
-    if one.name not in how.titrants:
+    if one is not None and one.name not in how.titrants:
         raise CalcError(
             f"titrant: {how.name} is titrated with {' or '.join(how.titrants)}, not with {one.name}; write for example "
             f"{how.example}",
