@@ -1,0 +1,1 @@
+"""The Textual app: thin over the workshop; screens, widgets, and nothing that another room could say."""

@@ -30,7 +30,10 @@ def test_import_contracts_hold():
     assert done.returncode == 0, done.stdout + done.stderr
 
 
-@pytest.mark.parametrize("module", ["entries", "findings", "units", "catalogue.loader", "estimate.fold", "due.ranking", "workshop"])
+CORE = ("entries", "findings", "units", "catalogue.loader", "estimate.fold", "safety.hazards", "due.ranking", "workshop")
+
+
+@pytest.mark.parametrize("module", CORE)
 def test_the_core_cannot_load_a_screen(module):
     loaded = loaded_by(f"import bathkeeper.{module}")
     assert not loaded & {"textual", "rich", "click", "scipy", "pint"}
@@ -46,10 +49,12 @@ def test_chemistry_loads_nothing_of_ours_and_periodictable_only_when_asked():
 def test_status_loads_neither_textual_nor_pint_nor_scipy(tmp_path):
     book = tmp_path / "shed.logbook.jsonl"
     code = f"""
+import sys
 from bathkeeper.cli import main
 for words in (["new", "Shed", "--template", "zinc-nickel-line", "--book", {str(book)!r}], ["status", "--book", {str(book)!r}]):
+    sys.argv = ["bathkeeper", *words]
     try:
-        main(words)
+        main()
     except SystemExit as end:
         assert not end.code, end.code
 """
