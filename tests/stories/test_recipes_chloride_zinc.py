@@ -40,8 +40,7 @@ def test_zinc_gains_on_a_hundred_amp_hours(recipe: str) -> None:
     assert flows["deposit"]["mass:zinc"] == pytest.approx(-96 * ZN_G_AH, rel=2e-3)
     assert flows["acid balance"]["acid"] == pytest.approx(-0.04 * 100 * MOL_AH, rel=0.01)
     assert view.anodes["zinc-1"].mass_g.value == pytest.approx(3000 - 100 * ZN_G_AH, abs=0.6)
-    # 20 loads of 5 dm2 carry 7.5 mL each: 0.150 L of the bath's zinc; what idles between the loads of an hour is next
-    to nothing
+    # 20 loads of 5 dm2 carry 7.5 mL each: 0.150 L of the bath; what idles in the minutes between them is next to nothing
     by_hand = ZINC[recipe] * 40 + 0.04 * 100 * ZN_G_AH - 0.150 * ZINC[recipe]
     assert view.species["zinc"].value * view.volume_l.value == pytest.approx(by_hand, abs=0.4)
     assert flows["brightener use"]["mass:brightener"] == pytest.approx(-20.0, rel=1e-3)  # mL: 0.2 mL/Ah
