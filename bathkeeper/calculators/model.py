@@ -78,7 +78,8 @@ class Answer:
 @dataclass(frozen=True)
 class Calculator:
     """A question with its inputs. ``keys``: every key of ``values`` with its meaning. ``examples``: inputs that run as they
-    stand. ``without_measures``: keys that are pure ratios, and so may be answered while a gallon or ounce is left open."""
+    stand. ``without_measures``: keys that are pure ratios, and so may be answered while a gallon or ounce is left open.
+    ``logs``: whether answers can go into the book as a reading."""
 
     name: str
     title: str
@@ -89,6 +90,7 @@ class Calculator:
     examples: tuple[Texts, ...]
     sources: tuple[str, ...] = ()
     without_measures: tuple[str, ...] = ()
+    logs: bool = False
 
     def input(self, name: str) -> Input:
         """An input by name. Raises CalcError with the names there are."""
@@ -96,8 +98,3 @@ class Calculator:
             if one.name == name:
                 return one
         raise CalcError(f"{self.name} has no input `{name}`; it has {', '.join(i.name for i in self.inputs)}")
-
-    @property
-    def logs(self) -> bool:
-        """Whether its answers can be written into the book as a reading."""
-        return self.name in ("titrate", "density")

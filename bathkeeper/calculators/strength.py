@@ -228,6 +228,7 @@ DENSITY = Calculator(
         {"acid": "hydrochloric acid 20%"},
         {"acid": "sulfuric acid", "sg": "1.28"},
     ),
+    logs=True,
 )
 
 JAR = Calculator(

@@ -46,6 +46,7 @@ class Titration(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields
     sample: str
     reading: str
     method: str
+    reading_formula: str = ""
     indicator: str
     buffer: str
     blank: str
@@ -99,13 +100,17 @@ def _answer(given: Given) -> Answer:
     value = found_g_l - taken_g_l
     _believable(value, found_g_l, taken_g_l, how)
     burette_ml = 1000 * given.value("burette")
-    wide_ml = math.hypot(titre.spread_ml, burette_ml if less_ml and given.has("less") else 0.0)
-    pipette = 1000 * given.value("pipette") / sample_ml / math.sqrt(len(given.texts("used")))
-    spread = math.hypot(wide_ml * factor, pipette * found_g_l)
-    measured = [Measured(how.reading, value, "g/L", spread, _catalogue_method(how, bool(less_ml)), how.formula)]
+    one_sample = 1000 * given.value("pipette") / sample_ml
+    pipette = one_sample / math.sqrt(len(given.texts("used")))
+    whole, other = math.hypot(titre.spread_ml, pipette * titre.ml), math.hypot(burette_ml, one_sample * less_ml)
+    if how.less is None or not how.less.formula:  # the end points of one flask share its sample
+        whole, other = math.hypot(titre.spread_ml, pipette * net_ml), burette_ml
+    spread = factor * math.hypot(whole, other if given.has("less") else 0.0)
+    method = how.less_method if less_ml and how.less_method else how.method
+    measured = [_reading(how, value, found_g_l, factor * whole, method)]
     total_g_l, ratio = _total(given, how, factor, titre, measured, burette_ml, pipette)
     if less_g_l is not None and how.less is not None and given.has("less"):
-        half = math.hypot(burette_ml * factor * less_g_l / (less_ml * factor), pipette * less_g_l)
+        half = less_g_l / less_ml * other
         measured.append(Measured(how.less.of, less_g_l, "g/L", half, how.less.method, how.less.formula))
     return Answer(
         values={
@@ -130,7 +135,7 @@ def _answer(given: Given) -> Answer:
         f"{figures(sample_ml)} mL",
         sources=(
             f"{how.name} by {' or '.join(how.titrants)}, {how.status}: {how.source or 'well known, not read in a source'}",
-            "spread: burette and pipette as stated, 95 %; a wrong titrant is wrong every time and not in it",
+            "spread: burette and pipette, 95 %, practice unless stated; not in it: a wrong titrant, and contents given in g/L",
         ),
         cautions=(*titre.notes, f"{how.interferes}", f"Indicator: {how.indicator}. Buffer: {how.buffer}."),
         measured=tuple(measured),
@@ -262,8 +267,12 @@ def _believable(value: float, found: float, taken: float, how: Titration) -> Non
         )
 
 
-def _catalogue_method(how: Titration, by_difference: bool) -> str:
-    return how.less_method if by_difference and how.less_method else how.method
+def _reading(how: Titration, value: float, found: float, spread: float, method: str) -> Measured:
+    """What goes into the book. Of a difference from a second reading the spread is the total's: the book adds the other's."""
+    if not how.reading_formula:
+        return Measured(how.reading, value, "g/L", spread, method, how.formula)
+    per_gram = molar_mass(how.reading_formula) / how.grams_per_equivalent
+    return Measured(how.reading, found * per_gram, "g/L", spread * per_gram, method, how.reading_formula)
 
 
 TITRATE = Calculator(
@@ -328,4 +337,5 @@ TITRATE = Calculator(
         {"of": "free alkali", "titrant": "hydrochloric acid 1N", "sample": "10mL", "used": ("3.4mL",), "total": "6.0mL"},
     ),
     sources=("atomic masses: IUPAC, as in periodictable",),
+    logs=True,
 )

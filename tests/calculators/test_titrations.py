@@ -244,3 +244,25 @@ class TestReading:
     def test_of_what_was_not_measured_is_refused(self) -> None:
         with pytest.raises(CalcError, match="no reading"):
             as_reading(answer("density", acid="hydrochloric acid 20%"), "pickle")
+
+    def test_of_a_salt_by_difference_is_the_chloride_that_silver_found(self) -> None:
+        raw = self.reading(
+            of="potassium chloride", titrant="AgNO3 0.1N", sample="1mL", used="42.3mL", zinc="34.98g/L", nickel="24.94g/L"
+        )
+        assert [(v["of"], v["method"]) for v in raw["values"]] == [("chloride", "chloride by silver nitrate")]
+        assert raw["values"][0]["value"] == printed("149.95", slack=1)
+
+    def test_names_are_those_that_recipes_count(self) -> None:
+        tracked = {name for recipe in load().recipes.values() for name in recipe.species}
+        untracked = {t.reading for t in titrations().values()} - tracked
+        assert untracked == {"fluoboric acid"}
+
+    def test_spread_of_a_difference_leaves_the_partner_s_share_to_the_book(self) -> None:
+        found = answer("titrate", of="zinc", titrant="EDTA 0.1M", sample="2mL", used="19.2mL", less="8.5mL")
+        zinc, nickel = found.measured
+        # by hand: zinc 3.269 x hypot(0.05, 0.192), nickel 2.935 x hypot(0.05, 0.085); both in the answer
+        assert zinc.spread == printed("0.649", slack=1)
+        assert nickel.spread == printed("0.289", slack=1)
+        assert found.values["spread_g_l"] == pytest.approx(
+            (zinc.spread**2 + (nickel.spread * 65.38 / 58.693) ** 2) ** 0.5, rel=1e-3
+        )
