@@ -113,11 +113,18 @@ def described(world: World, tank: Tank, line: Sequence[Tank]) -> World:
 def redescribed(world: World, tank: Tank) -> World:
     """With a tank as a later entry describes it, and the rinses behind it, which hold what it holds."""
     line = [t.entry for t in world.tanks.values() if t.name != tank.tank] + [tank]
+    before = world.tanks.get(tank.tank)
+    if before is not None and before.entry == tank and (before.recipe is None or before.recipe is _recipe(world, tank)):
+        return world  # the first description of a tank held before it was met
     world = described(world, tank, line)
     for state in list(world.tanks.values()):
         if state.entry.role == "rinse" and state.name != tank.tank:
             world = described(world, state.entry, line)
     return world
+
+
+def _recipe(world: World, tank: Tank) -> Recipe | None:
+    return world.catalogue.recipes.get(tank.recipe or "")
 
 
 def _redrawn(old: TankState, fresh: TankState, unstated_sd: float) -> TankState:

@@ -12,7 +12,8 @@ import time
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from bathkeeper.entries import Reading, Value, new_id
+from bathkeeper.entries import Reading, Value
+from bathkeeper.ids import new_id
 from bathkeeper.logbook.book import Book
 
 ROUNDS = 300
