@@ -202,3 +202,64 @@ def test_no_body_whatever_brings_the_catalogue_down(kind: str, body: dict[str, A
             defined((kind, "x", given_body))
         except CatalogueError as problem:
             assert "definition" in str(problem)
+
+
+def test_what_must_not_meet_adds_up_and_a_make_up_is_replaced() -> None:
+    """A hazard does not go away by being left out; a keeper's own way of making up stands alone."""
+    body = {
+        "based_on": BASE,
+        "must_not_meet": [{"what": "alkaline-zinc", "why": "Ruins both."}],
+        "make_up": [
+            {"reagent": "water", "amount_ml_l": 600, "why": "first"},
+            {"reagent": "zinc chloride", "amount_g_l": 60, "why": "then"},
+            {"reagent": "water", "to_the_mark": True, "why": "last"},
+        ],
+    }
+    mine, shipped = defined(("recipe", "mine", body)).recipe("mine"), load().recipe(BASE)
+    assert mine.must_not_meet[:-1] == shipped.must_not_meet and len(shipped.must_not_meet) >= 3
+    added, step = mine.must_not_meet[-1], mine.make_up[1]
+    assert (added.what, added.status, added.source) == ("alkaline-zinc", "practice", "keeper's own")
+    assert [s.reagent for s in mine.make_up] == ["water", "zinc chloride", "water"]
+    assert (step.status, step.source) == ("practice", "keeper's own")
+
+
+@pytest.mark.parametrize(
+    ("body", "said"),
+    [
+        ({"must_not_meet": [{"what": "blech", "why": "Gas."}]}, r"must_not_meet\.`blech`: is no role, recipe or reagent"),
+        (
+            {"make_up": [{"reagent": "zinc chloride", "amount_g_l": 60, "why": "x"}]},
+            r"make_up\.number 1\.reagent: water comes first",
+        ),
+        (
+            {"make_up": [{"reagent": "water", "amount_g_l": 60, "why": "x"}]},
+            r"make_up\.number 1\.amount_g_l: water is measured",
+        ),
+        ({"make_up": [{"reagent": "water", "why": "x"}]}, r"make_up\.number 1: a step needs exactly one"),
+        ({"water": "rain"}, r"water: there is no water quality `rain`"),
+        ({"electrode": {"inert": ["gold"]}}, r"electrode\.inert: there is no metal `gold`"),
+        ({"species": {"zinc": {"hydroxide_held": 4}}}, r"species\.zinc\.hydroxide_held: only a metal in a bath"),
+        ({"species": {"zinc": {"treatment": 4}}}, r"species\.zinc\.treatment: expected a text"),
+        ({"density_at_target": {"value": 1.2}}, None),
+        ({"density_at_target": {"value": "1.2"}}, r"density_at_target\.value: expected a number"),
+    ],
+)
+def test_a_bad_new_field_of_a_keeper_is_named(body: dict[str, Any], said: str | None) -> None:
+    definition = ("recipe", "mine", {"based_on": BASE, **body})
+    if said is None:
+        assert defined(definition).recipe("mine").density_at_target is not None
+        return
+    with pytest.raises(CatalogueError, match=rf"^definition of recipe `mine`, {said}"):
+        defined(definition)
+
+
+def test_a_keepers_own_recipes_stand_over_the_shelf() -> None:
+    """By name, in listings and in counts; of one name the keeper's; the rest is still read only when asked for."""
+    catalogue = defined(
+        ("recipe", "mine", {"based_on": BASE}), ("recipe", "watts-nickel", {"based_on": "watts-nickel", "summary": "x"})
+    )
+    assert len(catalogue.recipes) == len(load().recipes) + 1 and set(catalogue.recipes) == {*load().recipes, "mine"}
+    assert catalogue.recipe("watts-nickel").summary == "x" and load().recipe("watts-nickel").summary != "x"
+    assert "mine" in catalogue.recipes and "acid-copper" in catalogue.recipes and "theirs" not in catalogue.recipes
+    assert catalogue.recipes.get("theirs") is None
+    assert catalogue.recipe("acid-copper") is load().recipe("acid-copper")
