@@ -180,7 +180,13 @@ class Workshop:
             workshop=self.name,
             as_of=moment,
             tanks=views,
-            due=due(views, world.catalogue.recipes, world.calibrations.values(), self.safety(moment, meetings=False), moment),
+            due=due(
+                views,
+                {n: s.recipe for n, s in world.tanks.items()},
+                world.calibrations.values(),
+                self.safety(moment, meetings=False),
+                moment,
+            ),
             problems=self.problems,
         )
 

@@ -12,6 +12,7 @@ from typing import Any, TypeVar
 import msgspec
 
 from bathkeeper.catalogue import checks
+from bathkeeper.catalogue.own import checked
 from bathkeeper.catalogue.schema import Metal, Method, Reagent, Recipe, Spread, Template, WaterQuality
 from bathkeeper.catalogue.shelf import Overlaid, Shelf, read_toml
 from bathkeeper.catalogue.typed import CatalogueError, merged, near, to_struct, with_status
@@ -103,6 +104,7 @@ class Catalogue:
         for kind, name, body in definitions:
             if kind not in DEFINABLE:
                 raise CatalogueError(f"definition `{name}`: cannot define a `{kind}`; it may be one of {', '.join(DEFINABLE)}")
+            checked(kind, name, body)
             own.setdefault(kind, {})[name] = body
         shipped = self.shipped or self
         made = {kind: _own_structs(own.get(kind, {}), kind, shipped) for kind in OWN_KINDS}

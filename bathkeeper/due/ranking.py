@@ -18,14 +18,14 @@ URGENCY = {"now": 0, "soon": 1, "later": 2}
 
 def due(
     views: Iterable[TankView],
-    recipes: Mapping[str, Recipe],
+    recipes: Mapping[str, Recipe | None],
     calibrations: Iterable[Calibration],
     dangers: Iterable[Finding],
     now: datetime,
 ) -> list[Finding]:
     """Findings of every tank in service, of the workshop's instruments and of safety, by urgency, then by place in the line.
 
-    Of safety only what is now or soon is due; the rest is for the safety screen.
+    ``recipes``: by tank, as they hold there. Of safety only what is now or soon is due; the rest is for the safety screen.
     """
     views = list(views)
     places = {v.tank: v.order for v in views}
@@ -34,7 +34,7 @@ def due(
     for view in views:
         if not view.in_service:
             continue
-        recipe = recipes.get(view.recipe or "")
+        recipe = recipes.get(view.tank)
         for finding in [*content_findings(view), *calendar_findings(view, recipe, now)]:
             ranked.append((URGENCY[finding.level], view.order, finding.id, finding))
     return [finding for *_, finding in sorted(ranked, key=lambda r: r[:3])]

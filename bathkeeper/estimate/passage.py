@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 
+from bathkeeper.catalogue.own import Supply, all_of
 from bathkeeper.entries import Run, Step, Value
 from bathkeeper.estimate.charges import plating_of
 from bathkeeper.estimate.electrode import Plating, plate
@@ -150,9 +152,15 @@ def _amounts(outflow: Outflow) -> dict[str, float]:
 
 def with_supplies(world: World, state: TankState, supplies: Sequence[str]) -> TankState:
     """The tank with an error for each of these current sources, as calibrated or by default."""
-    usual = world.catalogue.spreads["supply gain"].relative / Z95
-    new = [f"gain:{s}" for s in dict.fromkeys(supplies) if f"gain:{s}" not in state.gauss]
-    return state.with_gauss(state.gauss.extended([(n, *world.calibrated.get(n, (0.0, usual**2))) for n in new]))
+    usual = world.catalogue.spreads["supply gain"].relative
+    new = dict.fromkeys(s for s in supplies if f"gain:{s}" not in state.gauss)
+    own = all_of(world.catalogue.own, "supply", Supply) if new else {}
+    beliefs: list[tuple[str, float, float]] = []
+    for supply in new:
+        told = own.get(supply, Supply())
+        prior = (-math.log(told.gain), ((told.gain_spread or usual) / Z95) ** 2)
+        beliefs.append((f"gain:{supply}", *world.calibrated.get(f"gain:{supply}", prior)))
+    return state.with_gauss(state.gauss.extended(beliefs))
 
 
 def _weighed_parts(world: World, run: Run, context: Context) -> World:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from bathkeeper.catalogue.loader import Catalogue, CatalogueError
+from bathkeeper.catalogue.own import recipe_in
 from bathkeeper.catalogue.schema import Recipe, Species
 from bathkeeper.entries import AnyEntry, Calibration, Definition, Tank, Unknown, Workshop
 from bathkeeper.estimate.gauss import Gauss
@@ -86,10 +87,9 @@ def defined(world: World, entry: Definition) -> World:
     except CatalogueError as problem:
         return world.with_problem(str(problem), "correct the definition", entry.id)
     world = replace(world, catalogue=catalogue)
-    if entry.of == "recipe":
+    if entry.of in ("recipe", "limit", "replacement rule"):
         for state in list(world.tanks.values()):
-            if state.entry.recipe == entry.name:
-                world = redescribed(world, state.entry)
+            world = redescribed(world, state.entry, anew=True)
     return world
 
 
@@ -98,7 +98,7 @@ def described(world: World, tank: Tank, line: Sequence[Tank]) -> World:
     recipe: Recipe | None = None
     if tank.recipe is not None:
         try:
-            recipe = world.catalogue.recipe(tank.recipe)
+            recipe = recipe_in(tank.tank, world.catalogue.recipe(tank.recipe), world.catalogue.own)
         except CatalogueError as problem:
             world = world.with_problem(f"{tank.tank}: {problem}", "name a recipe of the catalogue or define it", tank.id)
     species, conductivity = _contents(world.catalogue, tank, recipe, line)
@@ -110,21 +110,21 @@ def described(world: World, tank: Tank, line: Sequence[Tank]) -> World:
     return world.with_tank(fresh)
 
 
-def redescribed(world: World, tank: Tank) -> World:
-    """With a tank as a later entry describes it, and the rinses behind it, which hold what it holds."""
+def redescribed(world: World, tank: Tank, *, anew: bool = False) -> World:
+    """With a tank as a later entry describes it, and the rinses behind it, which hold what it holds.
+
+    The first description of a tank held before it was met, so meeting it changes nothing, unless the catalogue itself changed
+    (``anew``).
+    """
     line = [t.entry for t in world.tanks.values() if t.name != tank.tank] + [tank]
     before = world.tanks.get(tank.tank)
-    if before is not None and before.entry == tank and (before.recipe is None or before.recipe is _recipe(world, tank)):
-        return world  # the first description of a tank held before it was met
+    if before is not None and before.entry == tank and not anew:
+        return world
     world = described(world, tank, line)
     for state in list(world.tanks.values()):
         if state.entry.role == "rinse" and state.name != tank.tank:
             world = described(world, state.entry, line)
     return world
-
-
-def _recipe(world: World, tank: Tank) -> Recipe | None:
-    return world.catalogue.recipes.get(tank.recipe or "")
 
 
 def _redrawn(old: TankState, fresh: TankState, unstated_sd: float) -> TankState:

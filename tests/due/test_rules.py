@@ -42,7 +42,8 @@ def findings(tale: Telling) -> dict[str, Finding]:
     world = tale.world()
     views = [tank_view(s, world.catalogue.metals) for s in world.tanks.values()]
     dangers = bake_findings(tale.entries, world.catalogue, tale.moment)
-    return {f.id: f for f in due(views, world.catalogue.recipes, world.calibrations.values(), dangers, tale.moment)}
+    recipes = {n: s.recipe for n, s in world.tanks.items()}
+    return {f.id: f for f in due(views, recipes, world.calibrations.values(), dangers, tale.moment)}
 
 
 def test_a_bath_in_its_windows_asks_for_nothing():
@@ -180,3 +181,42 @@ def test_soft_parts_ask_for_nothing():
 def test_ids_stay_while_the_cause_stays():
     early, late = findings(filled().day(61)), findings(filled().day(75))
     assert set(early) <= set(late)
+
+
+def test_a_keepers_own_limit_and_rule_hold():
+    tale = filled(zinc=38.0, nickel=28.0)
+    assert "electrolyte.high.zinc" not in findings(tale)
+    tale.log("definition", of="limit", name="my zinc", body={"tank": "electrolyte", "of": "zinc", "high": 36.0})
+    found = findings(tale)["electrolyte.high.zinc"]
+    assert "36" in found.what
+    assert "keeper's own limit" in found.because.sources[0]
+    tale.log("definition", of="replacement rule", name="yearly", body={"tank": "electrolyte", "days": 300.0})
+    assert "300" in findings(tale.day(299))["electrolyte.age.bath"].what
+
+
+def test_a_supply_with_a_known_gain_is_believed():
+    tale = filled()
+    tale.log("definition", of="supply", name="bench-1", body={"reach_a": 10.0, "gain": 1.05, "gain_spread": 0.005})
+    step = {"tank": "electrolyte", "supply": "bench-1", "charge": {"charge_ah": 10.5}}
+    tale.log("run", parts=[{"description": "x", "area_dm2": 4.0}], steps=[step])
+    anode = tale.state("electrolyte").flows["anodes dissolved"]
+    # 10.5 Ah on an ammeter that reads 5 % high is 10 Ah, all of it zinc as no nickel anode hangs: 12.2 g at 1.2197 g/Ah
+    assert -anode["anode:zinc-1"] == pytest.approx(12.197, abs=0.02)
+
+
+@pytest.mark.parametrize(
+    ("of", "body", "named"),
+    [
+        ("limit", {"of": "zinc", "high": 3.0}, "tank"),
+        ("limit", {"tank": "electrolyte", "of": "zinc", "low": 40.0, "high": 30.0}, "rise"),
+        ("supply", {"reach": 10.0}, "reach"),
+        ("replacement rule", {"recipe": "bisulfate-pickle"}, "days"),
+        ("use plan", {"charge_ah_per_run": 5.0}, "runs_per_week"),
+        ("part", {"area_dm2": -1.0}, "area_dm2"),
+    ],
+)
+def test_a_definition_that_does_not_hold_is_a_problem_that_names_the_field(of, body, named):
+    tale = filled()
+    id = tale.log("definition", of=of, name="mine", body=body)
+    problem = next(p for p in tale.world().problems if p.entry == id)
+    assert named in problem.what
