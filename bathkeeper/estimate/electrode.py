@@ -101,7 +101,7 @@ def _short_step(state: TankState, plating: Plating, part: float, metals: Mapping
     own_error = exp(state.gauss.dual(noise))
     zero = state.gauss.dual("volume") * 0.0
     charge: Dual = zero
-    anode_charge: Dual = zero  # what the anodes really dissolved with: share x efficiency x charge
+    hydroxide: Dual = zero  # mol OH- made, beside what splitting water would make and use up in equal amounts
     for branch in plating.branches:
         passed = exp(state.gauss.dual(f"gain:{branch.supply}")) * own_error * (branch.charge_ah * part)
         charge = charge + passed
@@ -117,7 +117,7 @@ def _short_step(state: TankState, plating: Plating, part: float, metals: Mapping
                 if given < grams.value:  # no more metal than the anodes have
                     dissolving, grams = dissolving * (given / grams.value), grams * (given / grams.value)
             changes.add("anodes dissolved", f"mass:{metal}", grams)
-            anode_charge = anode_charge + dissolving
+            hydroxide = hydroxide - dissolving * (MOL_PER_AH * _beyond_water(state, metal, m))
     cathode: Dual = zero
     if recipe.electrode.deposit:
         density = plating.read_ah * 60 / plating.minutes / plating.area if plating.minutes and plating.area else None
@@ -127,32 +127,41 @@ def _short_step(state: TankState, plating: Plating, part: float, metals: Mapping
             there = state.gauss.dual(f"mass:{metal}")
             laid_down = deposit * w
             changes.add("deposit", f"mass:{metal}", -(laid_down if laid_down.value < there.value else there))
+            m = metals[metal]
+            hydroxide = hydroxide + laid_down * (m.electrons / molar_mass(m.symbol) * _beyond_water(state, metal, m))
         cathode = state.parameter("cathode_efficiency") * charge
-        _book_protons(changes, (cathode - anode_charge) * MOL_PER_AH)
+        _book_hydroxide(changes, hydroxide)
     hydrogen_l = (charge.value - cathode.value) * MOL_PER_AH / 2 * MOLAR_VOLUME_25C_L
     after = changes.applied()
     counters = replace(after.counters, hydrogen_l=after.counters.hydrogen_l + hydrogen_l)
     return replace(after, counters=counters)
 
 
-def _book_protons(changes: Changes, mol: Dual) -> None:
-    """Acid (mol) that the electrodes make, or below zero use, put on what the bath counts it by.
+def _beyond_water(state: TankState, metal: str, m: Metal) -> float:
+    """OH- that an electron makes by laying the metal down, beyond the one that it would make by splitting water.
 
-    d H+ = d OH- = (eta_c - eta_a) Q 3600/F: in an acid bath dissolving more metal than is laid down uses acid; in a zincate
-    bath it uses caustic (metal up, caustic down). Baths with neither as a species keep it on the acid balance.
+    A metal that binds ``held`` OH- an atom (zincate 4, a simple salt none) sets them free: held/n - 1 an electron.
+    """
+    species = state.species.get(metal)
+    return (species.hydroxide_held if species is not None else 0.0) / m.electrons - 1.0
+
+
+def _book_hydroxide(changes: Changes, mol: Dual) -> None:
+    """Puts base made at the electrodes (mol; below zero, acid) on what the bath counts acid and caustic by.
+
+    With efficiencies eta this is d OH- = (eta_c - eta_a) Q 3600/F in a zincate bath (metal up, caustic down) and
+    d H+ = (eta_c - eta_a) Q 3600/F in an acid one. A bath with neither as a species keeps it on the acid balance.
     """
     counted = False
-    for name, species in changes.state.species.items():
-        if species.kind in ("acid", "alkali") and species.formula and name in _own_species(changes.state):
+    own = changes.state.recipe.species if changes.state.recipe is not None else {}
+    for name, species in own.items():
+        if species.kind in ("acid", "alkali") and species.formula:
+            sign = 1.0 if species.kind == "alkali" else -1.0
             grams_per_mol = molar_mass(species.formula) / (species.equivalents or 1.0)
-            changes.add("acid balance", f"mass:{name}", mol * grams_per_mol)
+            changes.add("acid balance", f"mass:{name}", mol * (sign * grams_per_mol))
             counted = True
     if not counted:
-        changes.add("acid balance", "acid", mol)
-
-
-def _own_species(state: TankState) -> Mapping[str, object]:
-    return state.recipe.species if state.recipe is not None else {}
+        changes.add("acid balance", "acid", -mol)
 
 
 def _anode_shares(state: TankState, named: Sequence[str]) -> list[tuple[str, Dual, tuple[str, ...]]]:

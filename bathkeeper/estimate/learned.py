@@ -25,6 +25,15 @@ EXPERIMENTS = {
     "evaporation_": "read the level mark before and after an idle week",
     "ph_slope": "read the pH with a calibrated meter before and after 50 Ah without adding acid",
     "iron_rate": "read the pickle's iron before and after ten loads",
+    "rust_load": "weigh a load of rusty parts before and after pickling",
+    "acid_per_rust": "titrate the pickle's free acid and iron together, twice",
+    "generator": "titrate zinc before and after a week of the generator without plating",
+    "carbonate_uptake": "titrate free and total alkali a month apart without use",
+    "inhibitor_use": "note every addition of inhibitor; its use shows over ten loads",
+    "amine_use": "have the complexant analysed twice, 200 Ah apart",
+    "cobalt_laid": "have the passivate's cobalt analysed before and after 100 dm2",
+    "second_part_use": "note every addition of the second part; its use shows over 100 dm2",
+    "sealer_laid": "weigh ten dry parts before and after sealing",
     "acid_per_iron": "titrate the pickle's free acid and iron together, twice",
 }
 

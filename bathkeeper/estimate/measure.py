@@ -129,7 +129,7 @@ def displaced_l(state: TankState, metals: Mapping[str, Metal]) -> Dual:
 
 def deposit_mass(state: TankState, record: RunRecord, metals: Mapping[str, Metal]) -> Dual:
     """Grams laid down in a run, as the present belief about efficiency and supplies has it."""
-    fractions = deposit_fractions(state, _density(record.plating), record.plating.temperature_c)
+    fractions = deposit_fractions(state, _current_density(record.plating), record.plating.temperature_c)
     return deposit_g_per_ah(state, fractions, metals) * _charge(state, record.plating)
 
 
@@ -152,10 +152,7 @@ def _tank_reading(
     if volume.value <= 1e-9:
         return None
     if value.of == "density" and value.unit == "g/cm3" and state.recipe is not None and state.recipe.density:
-        warm = min(max(temperature_c if temperature_c is not None else 25.0, 0.0), 100.0)
-        h = volume * 0.0 + water_density_kg_m3(warm) / 1000
-        for species, k in state.recipe.density.items():
-            h = h + g.dual(f"mass:{species}") / volume * k.value
+        h = _density(state, temperature_c if temperature_c is not None else 25.0)
         return h, (DENSITY_MODEL_SPREAD / Z95) ** 2, {}
     if value.of == "conductivity" and state.conductivity and state.entry.role == "rinse":
         tap = state.recipe is not None and "conductivity_water" in state.recipe.parameters
@@ -171,6 +168,22 @@ def _tank_reading(
     return None
 
 
+def _density(state: TankState, temperature_c: float) -> Dual:
+    """g/cm3: the recipe's density at its target, along its slopes, moved with temperature as water moves; without a target's
+    density, from water."""
+    assert state.recipe is not None
+    g, volume = state.gauss, state.gauss.dual("volume")
+    at_target = state.recipe.density_at_target
+    water = water_density_kg_m3(min(max(temperature_c, 0.0), 100.0)) / 1000
+    h = volume * 0.0 + water
+    if at_target is not None:
+        h = h + (at_target.value - water_density_kg_m3(at_target.temperature_c) / 1000)
+    for species, k in state.recipe.density.items():
+        target = (state.recipe.species[species].target or 0.0) if at_target is not None else 0.0
+        h = h + (g.dual(f"mass:{species}") / volume - target) * k.value
+    return h
+
+
 def _run_reading(
     state: TankState, value: Value, run: RunRecord | None, metals: Mapping[str, Metal]
 ) -> tuple[Dual, float, dict[str, float]] | None:
@@ -181,7 +194,7 @@ def _run_reading(
     if value.of == "deposit_mass":
         h = deposit_mass(state, run, metals)
         return h, h.value**2 * run.charge_variance, {}
-    fractions = deposit_fractions(state, _density(run.plating), run.plating.temperature_c)
+    fractions = deposit_fractions(state, _current_density(run.plating), run.plating.temperature_c)
     if value.of.startswith("deposit_") and value.of[8:] in fractions:
         return fractions[value.of[8:]] * 100.0, 0.0, {}
     if value.of == "thickness" and run.plating.area:
@@ -209,7 +222,7 @@ def _level(mark_l: Dual, value: Value, table: Sequence[LevelMark]) -> tuple[Dual
     return (mark_l - low.volume_l) * slope + low.mm, 0.0, {"volume": 1 / slope}
 
 
-def _density(plating: Plating) -> float | None:
+def _current_density(plating: Plating) -> float | None:
     return plating.read_ah * 60 / plating.minutes / plating.area if plating.minutes and plating.area else None
 
 

@@ -72,7 +72,9 @@ def run_through(world: World, run: Run, context: Context) -> World:
         world = world.with_place("run off with rinse water", ran_off)
         state, carried = drag_out(state, exposure)
         state = state.with_gauss(state.gauss.without([CHARGE_ERROR, AREA_ERROR]))
-        state = trailed(replace(state, counters=_counted(state.counters, plating.read_ah, load, step.dummy)))
+        counters = _counted(state.counters, plating.read_ah, load, step.dummy)
+        heated = state.now if exposure.heated_h > 0 else state.heated_until
+        state = trailed(replace(state, counters=counters, heated_until=heated))
         came_from = step.tank
         following = _following(world, run, number)
         if following is None or _before(line, following) != step.tank:
@@ -104,12 +106,15 @@ def _guessed_area(state: TankState, plating: Plating) -> tuple[float, float]:
 
 
 def _heated_h(world: World, state: TankState, step: Step) -> float:
+    """Hours that the tank was hot for this load: its stay, and the warming up before it unless it was still hot."""
     spreads = world.catalogue.spreads
     window = state.recipe.indicators.get("temperature") if state.recipe is not None else None
     temperature = step.temperature_c if step.temperature_c is not None else window.target if window is not None else None
     if temperature is None or temperature < spreads["heated above"].absolute:
         return 0.0
-    return (step.minutes or 0.0) / 60 + spreads["heated hours a run"].absolute
+    hours = (step.minutes or 0.0) / 60
+    idle_h = (state.now - state.heated_until).total_seconds() / 3600 if state.heated_until is not None else math.inf
+    return hours + min(spreads["heated hours a run"].absolute, max(idle_h, 0.0))
 
 
 def _inflow(state: TankState, neighbour: str | None, came_from: str | None, carried: Outflow | None) -> Outflow | None:

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from bathkeeper.catalogue.loader import CatalogueError
+from bathkeeper.catalogue.schema import Reagent
 from bathkeeper.chemistry.formulas import mass_fraction, molar_mass
 from bathkeeper.entries import Addition, Item, MakeUp, Removal
 from bathkeeper.estimate.changes import Changes
@@ -200,10 +201,21 @@ def _brought(
             if species in state.species:
                 share = pure * mass_fraction(reagent.formula, group)
                 amounts[species] = _plus(amounts.get(species), share, relative * share)
-        if reagent.acid_equivalents:
+        if reagent.acid_equivalents or _bound(state, world, reagent, pure):
             equivalents = reagent.acid_equivalents * pure / molar_mass(reagent.formula)
-            acid += _acid(state, amounts, equivalents, reagent.weak_base, relative)
+            acid += _acid(state, amounts, equivalents + _bound(state, world, reagent, pure), reagent.weak_base, relative)
     return amounts, acid, litres, world
+
+
+def _bound(state: TankState, world: World, reagent: Reagent, pure_g: float) -> float:
+    """Hydroxide (mol) that the reagent's metals bind in an alkaline bath: it counts like acid put in."""
+    mol = 0.0
+    for name, group in reagent.brings.items():
+        species = state.species.get(name)
+        if species is not None and species.hydroxide_held and name in world.catalogue.metals:
+            grams = pure_g * mass_fraction(reagent.formula, group)
+            mol += species.hydroxide_held * grams / molar_mass(world.catalogue.metals[name].symbol)
+    return mol
 
 
 def _plus(before: tuple[float, float] | None, amount: float, sd: float) -> tuple[float, float]:

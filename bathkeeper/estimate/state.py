@@ -125,6 +125,7 @@ class TankState:
     doubts: Mapping[str, Seen] = field(default_factory=dict)
     jumps: tuple[Jump, ...] = ()
     trail: tuple[Point, ...] = ()
+    heated_until: datetime | None = None
     conductivity: Mapping[str, float] = field(default_factory=dict)
 
     @property

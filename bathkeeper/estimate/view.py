@@ -236,7 +236,7 @@ def _standing(value: float, half: float, edges: Mapping[str, float]) -> Standing
 def _anode(state: TankState, name: str, metals: Mapping[str, Metal]) -> AnodeView:
     info = state.anodes[name]
     electrode = state.recipe.electrode if state.recipe is not None else None
-    belongs = electrode is None or info.metal in electrode.anodes
+    belongs = electrode is None or info.metal in electrode.anodes or info.metal in electrode.inert
     mass = _of(state, f"anode:{name}", "g", floor=True)
     return AnodeView(
         metal=info.metal,
