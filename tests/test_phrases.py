@@ -499,3 +499,17 @@ def test_any_words_become_an_entry_or_one_sentence(kind: str, words: list[str]) 
         assert str(refused) and "\n" not in str(refused)
     else:
         parse({**composed.raw, "id": "0123456789"})
+
+
+def test_a_part_of_the_keepers_own_brings_its_area_and_class() -> None:
+    body = {"area_dm2": 0.16, "spread": 0.01, "property_class": "10.9"}
+    plain = vocabulary()
+    own = Vocabulary(plain.prefs, plain.tanks, plain.catalogue.with_definitions([("part", "cleat A", body)]))
+    made = compose("run", ["cleat A", "count=20", "electrolyte=5A*40min"], own, AT)
+    part = made.raw["parts"][0]
+    assert part["area_dm2"] == pytest.approx(3.2)
+    assert part["spread"] == pytest.approx(0.2)
+    assert part["property_class"] == "10.9"
+    told = compose("run", ["cleat A", "area=4dm2", "class=8.8", "electrolyte=5A*40min"], own, AT)
+    assert told.raw["parts"][0]["area_dm2"] == 4.0
+    assert told.raw["parts"][0]["property_class"] == "8.8"

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from typing import Any
 
+from bathkeeper.catalogue.own import OwnPart, all_of
 from bathkeeper.phrases.charge import EXAMPLES, Passed, charge
 from bathkeeper.phrases.words import (
     WET_NOT,
@@ -19,7 +20,7 @@ from bathkeeper.phrases.words import (
     unknown_key,
     yes_no,
 )
-from bathkeeper.units import UnitError, number, understand
+from bathkeeper.units import UnitError, figures, number, understand
 
 PART_KEYS = ("area", "count", "class", "strength", "stripped", "safety_critical", "description")
 RUN_KEYS = ("before", "after", "result", "supply", "dummy", "note", "by")
@@ -53,10 +54,30 @@ def compose_run(form: Form, words: list[str]) -> None:
             _about_run(form, *sides)
         else:
             steps.append(sides)
+    for part in parts:
+        _as_defined(form, part)
     area = sum(p.get("area_dm2", 0.0) for p in parts) or _area_before(form)
     _steps(form, steps, supply, dummy, whole_line, area)
     if parts:
         form.fields["parts"] = parts
+
+
+def _as_defined(form: Form, part: dict[str, Any]) -> None:
+    """Fills in what the keeper defined of a part of that name, where the words say nothing of it."""
+    own = all_of(form.vocabulary.catalogue.own, "part", OwnPart).get(part["description"])
+    if own is None:
+        return
+    if "area_dm2" not in part:
+        count = part.get("count", 1)
+        part["area_dm2"] = own.area_dm2 * count
+        if own.spread is not None:
+            part["spread"] = own.spread * count
+        form.understood.append(f"area {figures(part['area_dm2'])} dm² by the part's definition")
+    for name in ("property_class", "strength_mpa", "safety_critical"):
+        value = getattr(own, name)
+        if value and name not in part:
+            part[name] = value
+            form.understood.append(f"{name.replace('_', ' ')} {value if value is not True else 'yes'} by the part's definition")
 
 
 def _sides(form: Form, word: str, first: bool) -> tuple[str, str] | None:
