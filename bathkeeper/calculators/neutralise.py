@@ -9,9 +9,6 @@ from bathkeeper.chemistry import neutralising
 from bathkeeper.chemistry.formulas import molar_mass
 from bathkeeper.units import figures, show
 
-HEAT_KJ_PER_EQ = 55.8
-"""H+ + OH- in water, from standard enthalpies of formation (H2O -285.83, OH- -229.99 kJ/mol)."""
-
 WET_SLUDGE = (0.03, 0.25)
 """Dry share of settled and of pressed hydroxide sludge (practice)."""
 

@@ -56,6 +56,8 @@ class TestArea:
             ("M8 washer", "4.14"),
             ("M10 x 100 threaded rod", "47.69"),
             ("ring 20x10x2 mm", "6.60"),
+            ("M8 hex nut", "7.508"),  # 292.7 + 306.2 - 100.5 + 252.4 mm2
+            ("M8x30 socket head cap screw", "17.73"),  # 592.2 - 50.3 + 83.1 + 1148.3 mm2
         ],
     )
     def test_plain_bodies(self, part: str, cm2: str) -> None:
