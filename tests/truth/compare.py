@@ -9,7 +9,7 @@ from the last analysis. Both rivals are told the salts that were added; the book
 
 from __future__ import annotations
 
-import sys
+from argparse import ArgumentParser
 from collections.abc import Iterable, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
@@ -23,25 +23,14 @@ from bathkeeper.entries import Addition, MakeUp, Run, parse
 from bathkeeper.estimate.fold import Fold, at_moment
 from bathkeeper.estimate.learned import learned
 from bathkeeper.estimate.state import Z95
+from tests.truth.by_recipe import plating_recipes, print_all, print_one
 from tests.truth.electrolyte import simulate
+from tests.truth.scores import Row, fresh, ratios
 
 METALS = ("zinc", "nickel")
 VOLUME_L = 40.0
 ZINC_G_AH, NICKEL_G_AH = 1.2197, 1.0950  # printed tables of electrochemical equivalents
 ALLOY_G_AH = 1 / (0.13 / NICKEL_G_AH + 0.87 / ZINC_G_AH)
-
-
-@dataclass(frozen=True)
-class Row:
-    """One metal before one analysis, g/L."""
-
-    metal: str
-    true: float
-    ours: float
-    deviation: float
-    held: float
-    book: float
-    read: float
 
 
 @dataclass(frozen=True)
@@ -104,21 +93,6 @@ def half_years(seeds: Sequence[int], recipe: str = "zinc-nickel-chloride-potassi
         return list(pool.map(partial(half_year, recipe=recipe), seeds, chunksize=4))
 
 
-def ratios(rows: Iterable[Row]) -> tuple[float, float, float]:
-    """(our error / held, our error / book, share of truths inside the 95 % interval); errors as root mean square of relative
-    error."""
-    rows = list(rows)
-
-    def rms(errors: Iterable[float]) -> float:
-        return float(np.sqrt(np.mean(np.square(list(errors)))))
-
-    ours = rms((r.ours - r.true) / r.true for r in rows)
-    held = rms((r.held - r.true) / r.true for r in rows)
-    book = rms((r.book - r.true) / r.true for r in rows)
-    inside = float(np.mean([abs(r.ours - r.true) <= Z95 * r.deviation for r in rows]))
-    return ours / held, ours / book, inside
-
-
 def share_errors(results: Iterable[HalfYear]) -> list[float]:
     """Relative error of the learned nickel share, one a half-year."""
     return [abs(r.share - r.true_share) / max(abs(r.true_share), 0.01) for r in results]
@@ -151,9 +125,7 @@ def main(seeds: int = 60) -> None:
     print(f"{'':10}{'/ held':>10}{'/ book':>10}{'inside 95 %':>14}{'fresh titration / held':>26}")
     for label, chosen in (*((m, [r for r in rows if r.metal == m]) for m in METALS), ("both", rows)):
         held, book, inside = ratios(chosen)
-        errors = np.array([[(r.read - r.true) / r.true, (r.held - r.true) / r.true] for r in chosen])
-        fresh = np.sqrt((errors[:, 0] ** 2).mean() / (errors[:, 1] ** 2).mean())
-        print(f"{label:10}{held:>10.2f}{book:>10.2f}{inside:>13.1%}{fresh:>26.2f}")
+        print(f"{label:10}{held:>10.2f}{book:>10.2f}{inside:>13.1%}{fresh(chosen):>26.2f}")
     shares = share_errors(results)
     inside = np.mean([abs(r.share - r.true_share) <= Z95 * r.share_deviation for r in results])
     print(f"nickel share: median error {np.median(shares):.1%}, inside its interval {inside:.0%}")
@@ -165,4 +137,16 @@ def main(seeds: int = 60) -> None:
 
 
 if __name__ == "__main__":
-    main(*(int(a) for a in sys.argv[1:2]))
+    known = plating_recipes()
+    parser = ArgumentParser(prog="python -m tests.truth.compare", description="Errors and coverage on simulated half-years.")
+    parser.add_argument("seeds", nargs="?", type=int, default=60, help="how many half-years (a recipe); 60 when not told")
+    parser.add_argument("--recipe", choices=[*known, "all"], metavar="NAME|all", help=f"one of {', '.join(known)}; or all")
+    told = parser.parse_args()
+    if told.seeds < 1:
+        parser.error(f"{told.seeds} half-years cannot be compared; give at least 1")
+    if told.recipe is None:
+        main(told.seeds)
+    elif told.recipe == "all":
+        print_all(told.seeds)
+    else:
+        print_one(told.seeds, told.recipe)
