@@ -295,29 +295,31 @@ class Workshop:
         self._world = self._fold.take(self._effective)
         return changes(before, after, max(entry.at, self._latest()))
 
-    def doubts_about(self, raw: Mapping[str, Any]) -> list[str]:
+    def doubts_about(self, raw: Mapping[str, Any], at: datetime | None = None) -> list[str]:
         """What can be but hardly is about an entry (or about what a correction puts in its place); nothing is written.
+
+        ``at``: the moment of asking, against which a date in the future is told; now when not given.
 
         Raises:
             EntryError: the entry cannot be. NotFound: a correction of an entry that is not here.
         """
-        entry = parse({"id": new_id(), **raw})
+        entry, moment = parse({"id": new_id(), **raw}), at or now()
         others: list[AnyEntry | Unknown] = self._effective
         if isinstance(entry, Correction):
             if entry.replacement is None:
-                return implausible(entry, {}, {}, now())
+                return implausible(entry, {}, {}, moment)
             target = self.entry(entry.corrects)
             others = [e for e in others if e.id != target.id]
             entry = parse({"kind": target.kind, "at": target.at, **entry.replacement, "id": target.id})
         if not isinstance(entry, Addition):
-            return implausible(entry, self.world.tanks, self.world.tanks, now())
+            return implausible(entry, self.world.tanks, self.world.tanks, moment)
         past = [e for e in others if e.at <= entry.at]
         fold = self._fold if len(past) == len(self._effective) else Fold(load())
         firsts = first_descriptions(self._effective)
         before = at_moment(fold.take(past, firsts), entry.at)
         after = at_moment(fold.take([*past, entry], firsts), entry.at)
         self._world = self._fold.take(self._effective)
-        return implausible(entry, before.tanks, after.tanks, now())
+        return implausible(entry, before.tanks, after.tanks, moment)
 
     def cautions_of(self, tank: str) -> list[str]:
         """The usual cautions of a tank's recipe. Raises NotFound."""

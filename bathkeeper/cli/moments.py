@@ -1,19 +1,16 @@
-"""Moments as typed: ISO dates and date-times, and nothing that could be read in two ways."""
+"""A moment as the value of an option: what :mod:`bathkeeper.moments` reads, with click's refusals."""
 
 from __future__ import annotations
 
-import re
-from datetime import date, datetime, time
+from datetime import datetime
 
 import click
 
-_DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
-_EXAMPLES = "2026-05-01, 2026-05-01T14:30 or 2026-05-01T14:30+02:00"
+from bathkeeper.moments import moment
 
 
 class Moment(click.ParamType[datetime]):
-    """An ISO date or date-time; without an offset it is local time. ``end_of_day``: a date alone is the end of that day, else
-    its noon, or this moment when that day is today."""
+    """``end_of_day``: a date alone is the end of that day, else its noon, or this moment when that day is today."""
 
     name = "when"
 
@@ -23,19 +20,9 @@ class Moment(click.ParamType[datetime]):
     def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> datetime:
         if isinstance(value, datetime):
             return value
-        text = str(value).strip()
         try:
-            if _DAY.fullmatch(text):
-                return self._of_day(date.fromisoformat(text))
-            if not _DAY.match(text):
-                raise ValueError
-            moment = datetime.fromisoformat(text)
-            return moment if moment.tzinfo is not None else moment.astimezone()
-        except (ValueError, OverflowError):
-            self.fail(f"`{text}` is no ISO date or date-time; write for example {_EXAMPLES}", param, ctx)
-
-    def _of_day(self, day: date) -> datetime:
-        if self._end_of_day:
-            return datetime.combine(day, time.max).astimezone()
-        this = datetime.now().astimezone()
-        return this if day == this.date() else datetime.combine(day, time(12)).astimezone()
+            if not str(value).strip():
+                raise ValueError("there is no moment; write for example 2026-05-01 or 2026-05-01T14:30")
+            return moment(str(value), datetime.now().astimezone(), end_of_day=self._end_of_day)
+        except ValueError as problem:
+            self.fail(str(problem), param, ctx)

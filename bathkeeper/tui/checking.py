@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date, datetime, time
+from datetime import datetime
 from typing import Any
 
 from bathkeeper.entries import EntryError
+from bathkeeper.moments import moment
 from bathkeeper.phrases import Composed, PhraseError, Vocabulary, compose
 from bathkeeper.tui.desk import Desk
 from bathkeeper.tui.fields import Field, words_of
@@ -98,30 +98,8 @@ def foresee(desk: Desk, checked: Checked) -> Checked:
         return checked
     try:
         changes = desk.ask(lambda w: w.preview(raw))
-        doubts = desk.ask(lambda w: list(w.doubts_about(raw)) if hasattr(w, "doubts_about") else [])
+        doubts = desk.ask(lambda w: w.doubts_about(raw, desk.clock()))
     except EntryError as problem:
         return Checked(None, checked.echo, checked.refused, str(problem))
     return Checked(raw, checked.echo, checked.refused, "", tuple(changes), tuple(doubts))
 
-
-def moment(text: str, now: datetime) -> datetime:
-    """The moment that was typed: nothing is now, a day alone its noon (or now, when that day is today).
-
-    Raises:
-        ValueError: it is no ISO date or date-time.
-    """
-    text = text.strip()
-    if not text or text.casefold() == "now":
-        return now
-    try:
-        if re.fullmatch(r"\d{4}-\d{2}-\d{2}", text):
-            day = date.fromisoformat(text)
-            return now if day == now.date() else datetime.combine(day, time(12)).astimezone()
-        if not re.match(r"\d{4}-\d{2}-\d{2}[T ]", text):
-            raise ValueError
-        found = datetime.fromisoformat(text)
-        return found if found.tzinfo is not None else found.astimezone()
-    except (ValueError, OverflowError):
-        raise ValueError(
-            f"`{text[:40]}` is no ISO date or date-time; write for example 2026-05-01 or 2026-05-01T14:30"
-        ) from None

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
@@ -14,13 +13,12 @@ from textual.widgets import Input
 
 from bathkeeper.entries import KINDS
 from bathkeeper.tui import fields
-from bathkeeper.tui.checking import moment
 from bathkeeper.tui.screens.confirm import ConfirmScreen
 from bathkeeper.tui.screens.entry_form import EntryForm, FieldRow
 from bathkeeper.tui.screens.line import LineScreen
 from bathkeeper.tui.widgets.vessel import Vessel
 from bathkeeper.workshop import Workshop
-from tests.tui.helpers import LARGE, NOW, SMALL, app_on, book, drive, seen, type_text, until, until_seen
+from tests.tui.helpers import LARGE, SMALL, app_on, book, drive, seen, type_text, until, until_seen
 
 
 async def form(pilot: Pilot[None], key: str) -> EntryForm:
@@ -224,13 +222,3 @@ def test_every_field_of_an_entry_type_is_asked_or_left_out_on_purpose(tmp_path: 
     for name in KINDS[kind].__struct_fields__:
         assert spelled.get(name, name) in keys or name in fields.NOT_ASKED or name == "place", name
     assert len({f.key for f in asked}) == len(asked) and all(f.label for f in asked)
-
-
-def test_moments_as_typed() -> None:
-    assert moment("", NOW) == NOW
-    assert moment("2026-06-20", NOW) == NOW
-    assert moment("2026-06-19T08:30+00:00", NOW) == NOW - timedelta(days=1, hours=3, minutes=30)
-    assert moment("2026-06-18", NOW).hour == 12
-    for wrong in ("yesterday", "20/06/2026", "2026-13-01", "12:30"):
-        with pytest.raises(ValueError, match="write for example"):
-            moment(wrong, NOW)
