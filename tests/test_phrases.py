@@ -513,3 +513,29 @@ def test_a_part_of_the_keepers_own_brings_its_area_and_class() -> None:
     told = compose("run", ["cleat A", "area=4dm2", "class=8.8", "electrolyte=5A*40min"], own, AT)
     assert told.raw["parts"][0]["area_dm2"] == 4.0
     assert told.raw["parts"][0]["property_class"] == "8.8"
+
+
+ODD = ["a.b", "c:d", "e=f", "g@h", "a", "two words.3"]
+
+
+@pytest.mark.parametrize("tank", ODD)
+def test_a_tank_named_exactly_may_have_signs_of_the_grammar_in_its_name(tank: str) -> None:
+    plain = vocabulary()
+    tanks = {n: TankWord(n, "plate", number, anodes={"zinc=1": "zinc"}) for number, n in enumerate(ODD)}
+    words = Vocabulary(plain.prefs, tanks, plain.catalogue)
+    steps = compose("run", ["load", f"{tank}=2A*30min"], words, AT).raw["steps"]
+    assert steps == [{"tank": tank, "minutes": 30.0, "charge": {"current_a": 2.0}}]
+    steps = compose("run", ["load", f"{tank}.bench-1:zinc-1@3.2V=2A*30min"], words, AT).raw["steps"]
+    assert steps[0]["tank"] == tank
+    assert steps[0]["branches"] == [{"charge": {"current_a": 2.0}, "supply": "bench-1", "anodes": ["zinc-1"], "volts": 3.2}]
+    assert compose("reading", [tank, "pH=5.4"], words, AT).raw["tank"] == tank
+    assert compose("treatment", [tank, "what=filter"], words, AT).raw["tank"] == tank
+    assert compose("remark", [tank, "foam"], words, AT).raw["tank"] == tank
+    assert compose("removal", [tank, "all", "to=drum=1"], words, AT).raw["to"] == "drum=1"
+    assert compose("anode", [tank, "zinc=1", "weighed=1kg"], words, AT).raw["anode"] == "zinc=1"
+    assert compose("anode", [tank, "anode=x=y", "weighed=1kg"], words, AT).raw["anode"] == "x=y"
+
+
+def test_a_calibration_may_name_what_it_is_of_by_its_key() -> None:
+    raw = compose("calibration", ["supply", "name=a=b", "against=clamp", "result=1.02"], PLAIN, AT).raw
+    assert raw["name"] == "a=b" and raw["what"] == "supply"

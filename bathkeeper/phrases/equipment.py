@@ -31,9 +31,9 @@ def compose_anode(form: Form, words: list[str]) -> None:
 
     Raises PhraseError."""
     tank = form.leading_tank(words, ANODE)
-    if words and option(words[0]) is None and words[0] not in _ACTIONS:
+    if words and (option(words[0]) is None or words[0] in tank.anodes) and words[0] not in _ACTIONS:
         form.fields["anode"] = a_name("anode", words.pop(0))
-    elif form.start is None:
+    elif form.start is None and not any((option(w) or ("",))[0] == "anode" for w in words):
         raise PhraseError(
             f"which anode? Write its name behind the tank, for example {ANODE}{known(tank.anodes) if tank.anodes else ''}"
         )
@@ -47,6 +47,8 @@ def compose_anode(form: Form, words: list[str]) -> None:
                 form.put("mass_g", key, not_empty(key, text), "mass")
             else:
                 form.understood.append(key)
+        elif key == "anode":
+            form.fields["anode"] = a_name("anode", text)
         elif key == "brushed":
             form.fields["brushed"] = yes_no(key, text) if option(word) else True
         elif key == "metal":
@@ -118,14 +120,16 @@ def compose_calibration(form: Form, words: list[str]) -> None:
         if len(bare) > 1:
             form.fields["name"] = a_name("name", " ".join(bare[1:]))
     for key, text in (sides for w in words if (sides := option(w)) is not None):
-        if key == "against":
+        if key == "name":
+            form.fields["name"] = a_name("name", text)
+        elif key == "against":
             form.say("against", key, text)
         elif key in ("result", "spread"):
             form.fields[key] = _ratio(form, key, text)
             form.typed[key] = text
             form.understood.append(f"{key} {form.fields[key]:g}")
         elif not form.common(key, text):
-            raise unknown_key(key, ("against", "result", "spread", "note", "by"), "calibration")
+            raise unknown_key(key, ("name", "against", "result", "spread", "note", "by"), "calibration")
     missing = [f for f in ("what", "name", "against", "result") if f not in form.fields]
     if missing and form.start is None:
         raise PhraseError(f"calibration: {missing[0]} is missing; write for example {CALIBRATION}")
@@ -153,7 +157,8 @@ def _ratio(form: Form, key: str, text: str) -> float:
 def compose_remark(form: Form, words: list[str]) -> None:
     """``electrolyte "foam on top" defect=pitting`` or ``run=ID "…"``; a text may also come as ``text=``. Raises PhraseError."""
     text: list[str] = []
-    if words and form.start is None and option(words[0]) is None and len(words) > 1:
+    named = bool(words) and (option(words[0]) is None or form.names_tank(words[0]))
+    if named and form.start is None and len(words) > 1:
         if form.names_tank(words[0]):
             form.leading_tank(words, REMARK)
         elif " " not in words[0] and near(words[0], form.vocabulary.tanks).startswith("; did"):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from typing import Any
 
 from bathkeeper.catalogue.own import OwnPart, all_of
@@ -27,6 +28,7 @@ RUN_KEYS = ("before", "after", "result", "supply", "dummy", "note", "by")
 WHOLE_LINE = ("whole-line", "through=all")
 _UNNAMED = "load"
 _STEP = re.compile(r"(?P<tank>[^.@:]+)(?:\.(?P<supply>[^@:]+))?(?::(?P<anodes>[^@]+))?(?P<at>(?:@.+)?)")
+_BEHIND_TANK = re.compile(r"(?:\.(?P<supply>[^@:]+))?(?::(?P<anodes>[^@]+))?(?P<at>(?:@.+)?)")
 
 
 def compose_run(form: Form, words: list[str]) -> None:
@@ -82,7 +84,7 @@ def _as_defined(form: Form, part: dict[str, Any]) -> None:
 
 def _sides(form: Form, word: str, first: bool) -> tuple[str, str] | None:
     """key and value, or None for a description. The first word is one unless it begins with a key that is known for certain."""
-    sides = option(word)
+    sides = _known_tank(form, word) or option(word)
     if sides is None:
         if match(word, form.vocabulary.tanks) is not None:
             raise PhraseError(
@@ -92,13 +94,44 @@ def _sides(form: Form, word: str, first: bool) -> tuple[str, str] | None:
     key = match(sides[0], (*PART_KEYS, *RUN_KEYS))
     if key:
         return key, sides[1]
-    tank = _STEP.fullmatch(sides[0])
-    if tank and match(tank["tank"], form.vocabulary.tanks):
+    tank = _place(form, sides[0])
+    if tank and match(tank.tank, form.vocabulary.tanks):
         return sides
     if first:
         return None
     names = [*form.vocabulary.tanks, *PART_KEYS, *RUN_KEYS, "whole-line"]
-    raise unknown_key(tank["tank"] if tank else sides[0], names, "run")
+    raise unknown_key(tank.tank if tank else sides[0], names, "run")
+
+
+@dataclass(frozen=True)
+class _Place:
+    """Where a step's charge went: tank, and of a branch its supply and anodes; ``at`` is what stands behind ``@``."""
+
+    tank: str
+    supply: str | None
+    anodes: str | None
+    at: str
+
+
+def _known_tank(form: Form, word: str) -> tuple[str, str] | None:
+    """key and value of a step whose tank has a sign in its name that the grammar uses; None for every other word."""
+    for name in sorted(form.vocabulary.tanks, key=len, reverse=True):
+        rest = word.removeprefix(name)
+        if re.search("[.:=@]", name) and rest != word and rest[:1] in (".", ":", "=", "@"):
+            behind, sign, value = rest.partition("=")
+            if sign and _BEHIND_TANK.fullmatch(behind):
+                return name + behind, value.strip()
+    return None
+
+
+def _place(form: Form, key: str) -> _Place | None:
+    """A step's key in its parts; a tank that is named exactly keeps the dots and colons of its name."""
+    for name in sorted(form.vocabulary.tanks, key=len, reverse=True):
+        behind = _BEHIND_TANK.fullmatch(key.removeprefix(name)) if key.startswith(name) else None
+        if behind is not None:
+            return _Place(name, behind["supply"], behind["anodes"], behind["at"])
+    parsed = _STEP.fullmatch(key)
+    return _Place(parsed["tank"].strip(), parsed["supply"], parsed["anodes"], parsed["at"]) if parsed else None
 
 
 def _latest(parts: list[dict[str, Any]]) -> dict[str, Any]:
@@ -191,17 +224,17 @@ def in_line_order(form: Form, steps: list[dict[str, Any]]) -> list[dict[str, Any
 
 
 def _step(form: Form, made: dict[str, dict[str, Any]], key: str, text: str, area: float | None) -> None:
-    parsed = _STEP.fullmatch(key)
+    parsed = _place(form, key)
     assert parsed is not None
-    tank = form.vocabulary.tank(parsed["tank"].strip())
-    branch = parsed["supply"] is not None or parsed["anodes"] is not None
+    tank = form.vocabulary.tank(parsed.tank)
+    branch = parsed.supply is not None or parsed.anodes is not None
     if tank.name in made and not (branch and "branches" in made[tank.name]):
         raise PhraseError(f"{tank.name} is there twice; join stretches with a plus sign, as in {tank.name}=2A*10min+6A*30min")
     step = made.setdefault(tank.name, {"tank": tank.name})
     passed = charge(form, key, not_empty(key, text), area)
-    volts = _circumstances(form, step, key, parsed["at"])
+    volts = _circumstances(form, step, key, parsed.at)
     if branch:
-        _branch(form, step, tank, key, parsed["supply"], parsed["anodes"], passed, volts)
+        _branch(form, step, tank, key, parsed.supply, parsed.anodes, passed, volts)
     else:
         if volts is not None:
             raise PhraseError(

@@ -13,7 +13,7 @@ TREATMENT = 'treatment electrolyte carbon "activated carbon=40 g"'
 def compose_treatment(form: Form, words: list[str]) -> None:
     """``electrolyte dummy charge=5Ah``, ``electrolyte carbon "activated carbon=40 g" mass=60g``, ``run=ID bake time=8h
     temperature=200C``. Raises PhraseError."""
-    if words and option(words[0]) is None:
+    if words and (option(words[0]) is None or form.names_tank(words[0])):
         form.leading_tank(words, TREATMENT)
     items: list[dict[str, Any]] = []
     for word in words:

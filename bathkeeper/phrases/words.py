@@ -182,7 +182,7 @@ class Form:
         """Takes the tank off the front of the words; a correction may leave it out."""
         if self.start is not None and self.start.get("tank") and (not words or not self.names_tank(words[0])):
             tank = self.vocabulary.tank(str(self.start["tank"]))
-        elif not words or option(words[0]) is not None:
+        elif not words or not (words[0] in self.vocabulary.tanks or option(words[0]) is None):
             raise PhraseError(f"which tank? Write it first, for example `{example}`{known(self.vocabulary.tanks)}")
         else:
             tank = self.vocabulary.tank(words.pop(0))
@@ -190,7 +190,7 @@ class Form:
         return tank
 
     def names_tank(self, word: str) -> bool:
-        return option(word) is None and match(word, self.vocabulary.tanks) is not None
+        return word in self.vocabulary.tanks or (option(word) is None and match(word, self.vocabulary.tanks) is not None)
 
 
 def option(word: str, last: bool = False) -> tuple[str, str] | None:
