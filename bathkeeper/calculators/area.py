@@ -175,6 +175,8 @@ def _fastener(count: int, match: re.Match[str], text: str, given: Given) -> Part
         )
     body = geometry.hex_bolt if kind == "bolt" else geometry.cap_screw
     least = _threaded_mm(fastener, length)
+    if partly and least is None:
+        raise CalcError(f"part: `{short(text)}`: how much of {size}x{figures(length)} is threaded is not in the table", "part")
     threaded = min(least, length) if partly and least is not None else length
     how = "fully threaded" if threaded == length else f"{figures(threaded)} mm of it threaded"
     notes: tuple[str, ...] = ()

@@ -191,6 +191,7 @@ def test_missing_inputs(one: Calculator) -> None:
         ("area", {"part": "wire 0.8 mm"}, "needs its diameter"),
         ("area", {"part": "wire 0.8 mm 50 g cheese"}, "cheese"),
         ("area", {"part": "0x M8x30"}, "cannot be"),
+        ("area", {"part": "M3x150 bolt partly threaded"}, "not in the table"),
         ("area", {"part": ("M8x30", "M6x20"), "count": "3"}, "several parts"),
         ("area", {"part": "999999x plate 100000x100000x3 mm"}, "cannot be meant"),
     ],

@@ -64,6 +64,14 @@ class TestNumbersBesideNumbers:
         assert values("neutralise", **asked)["heat_kj"] == pytest.approx(55.8, rel=1e-3)
         assert values("neutralise", **asked, metal="zinc 65.38g/L")["heat_kj"] == pytest.approx(55.8 + 28, rel=1e-3)
 
+    def test_what_takes_base_adds_up(self) -> None:
+        asked = {"volume": "1L", "base": "lime", "acid": "nitric acid 63.01g/L", "metal": "zinc 32.69g/L", "boric": "61.83g/L"}
+        found = values("neutralise", **asked, ph="9.24")
+        assert [found[k] for k in ("acid_equivalents", "metal_equivalents", "weak_equivalents")] == [
+            pytest.approx(1.0, rel=1e-3), pytest.approx(1.0, rel=1e-3), pytest.approx(0.5, rel=1e-3)
+        ]  # fmt: skip
+        assert found["equivalents"] == pytest.approx(2.5, rel=1e-3)
+
     def test_sludge_as_text(self) -> None:
         found = answer("neutralise", volume="20L", metal=("zinc 35g/L", "nickel 25g/L"), base="sodium hydroxide")
         assert "sludge: 1.854 kg dry, 7.416 to 61.8 kg wet" in found.lines
