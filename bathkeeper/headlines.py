@@ -1,8 +1,9 @@
-"""An entry in one line, for lists: what happened, to what, how much."""
+"""An entry told: in one line what happened, to what, how much; and field by field."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 from bathkeeper.entries import (
     Addition,
@@ -24,11 +25,59 @@ from bathkeeper.entries import (
     Unknown,
     Value,
     Workshop,
+    tanks_of,
 )
 from bathkeeper.numerals import Preferences
 from bathkeeper.showing import shown
 
 NO_HABITS = Preferences()
+SHORT_ID = 8
+"""The last signs of an id: in a UUID of version 7 they are random, the first only tell the time."""
+KIND_WORDS = {"make_up": "make-up", "removal": "taken out"}
+"""What a kind is called where its own name is no word of the trade."""
+
+
+def sentence(entry: AnyEntry | Unknown, prefs: Preferences = NO_HABITS) -> str:
+    """``reading electrolyte: zinc 31 g/L (first of the day)``: kind, where, what and note, without the moment."""
+    where = sorted(tanks_of(entry)) if entry.kind not in ("run", "tank") else []
+    if isinstance(entry, Tank):
+        where = [entry.tank]
+    kind = KIND_WORDS.get(entry.kind, entry.kind)
+    return f"{' '.join([kind, ', '.join(where)]).strip()}: {what(entry, prefs)}"
+
+
+def what(entry: AnyEntry | Unknown, prefs: Preferences = NO_HABITS) -> str:
+    """The headline with the entry's note."""
+    note = f" ({entry.note})" if not isinstance(entry, Unknown) and entry.note else ""
+    return headline(entry, prefs) + note
+
+
+def standing(logged: AnyEntry | Unknown, corrections: Sequence[Correction], in_force: AnyEntry | Unknown | None) -> str:
+    """``withdrawn``, ``corrected``, or nothing for an entry that holds as it was logged."""
+    if in_force is None:
+        return "withdrawn"
+    return "corrected" if corrections and in_force != logged else ""
+
+
+def leaves(raw: dict[str, Any]) -> list[tuple[str, str]]:
+    """Every leaf of a plain entry with its path, such as ``steps 2 minutes``; without kind and schema."""
+    return [(name, text) for name, text in _flat(raw) if name not in ("kind", "schema")]
+
+
+def _flat(value: Any, name: str = "") -> list[tuple[str, str]]:
+    if isinstance(value, dict):
+        return [leaf for key, item in value.items() for leaf in _flat(item, f"{name} {key}".strip())]
+    if isinstance(value, (list, tuple)):
+        if all(not isinstance(item, (dict, list, tuple)) for item in value):
+            return [(name, ", ".join(_leaf(item) for item in value))]
+        return [leaf for number, item in enumerate(value, start=1) for leaf in _flat(item, f"{name} {number}")]
+    return [(name, _leaf(value))]
+
+
+def _leaf(value: Any) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return f"{value:.12g}" if isinstance(value, float) else str(value)
 
 
 def headline(entry: AnyEntry | Unknown, prefs: Preferences = NO_HABITS) -> str:

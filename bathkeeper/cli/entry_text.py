@@ -8,12 +8,10 @@ from typing import Any
 from bathkeeper.cli.plain import clean
 from bathkeeper.cli.tables import Cell, Column, styled, table
 from bathkeeper.entries import AnyEntry, Unknown, plain, tanks_of
-from bathkeeper.headlines import headline
+from bathkeeper.headlines import SHORT_ID, leaves, sentence, standing, what
 from bathkeeper.numerals import Preferences
 from bathkeeper.showing import shown_moment
 from bathkeeper.workshop import History
-
-SHORT_ID = 8  # the last signs of an id: in a UUID of version 7 they are random, the first only tell the time
 
 
 def list_text(entries: Sequence[AnyEntry | Unknown], prefs: Preferences, *, tank_too: bool) -> list[str]:
@@ -22,25 +20,22 @@ def list_text(entries: Sequence[AnyEntry | Unknown], prefs: Preferences, *, tank
     for entry in entries:
         tanks = tanks_of(entry)
         where = next(iter(tanks)) if len(tanks) == 1 else ""
-        note = f" ({entry.note})" if not isinstance(entry, Unknown) and entry.note else ""
         said = f"{where}: " if tank_too and where else ""
-        what = clean(said + headline(entry, prefs) + note, lines=False)
-        rows.append([shown_moment(entry.at), entry.kind, what, entry.id[-SHORT_ID:]])
+        told = clean(said + what(entry, prefs), lines=False)
+        rows.append([shown_moment(entry.at), entry.kind, told, entry.id[-SHORT_ID:]])
     columns = [Column("when"), Column("kind"), Column("what", wraps=True), Column("id")]
     return table(columns, rows) if rows else []
 
 
 def short(entry: AnyEntry | Unknown, prefs: Preferences) -> str:
     """One line of an entry with its moment and id."""
-    where = ", ".join(sorted(tanks_of(entry))) if entry.kind != "run" else ""
-    said = f"{entry.kind}{' ' + where if where else ''}: {headline(entry, prefs)}"
-    return clean(f"{shown_moment(entry.at)}  {said}  [{entry.id[-SHORT_ID:]}]", lines=False)
+    return clean(f"{shown_moment(entry.at)}  {sentence(entry, prefs)}  [{entry.id[-SHORT_ID:]}]", lines=False)
 
 
 def history_text(history: History, about: Sequence[AnyEntry | Unknown], prefs: Preferences) -> list[str]:
     """An entry in full: as it holds now, as it was logged where that differs, corrections, and readings taken on it."""
     logged, holds = history.logged, history.in_force
-    state = "withdrawn" if holds is None else "corrected" if history.corrections and holds != logged else ""
+    state = standing(logged, history.corrections, holds)
     title = f"{logged.kind} of {shown_moment(logged.at)}" + (f", {state}" if state else "")
     lines = [styled(title, "warn" if state else "head"), *_fields(plain(holds if holds is not None else logged))]
     if history.line is not None:
@@ -55,23 +50,4 @@ def history_text(history: History, about: Sequence[AnyEntry | Unknown], prefs: P
 
 
 def _fields(raw: dict[str, Any]) -> list[str]:
-    return table([Column(""), Column("", wraps=True)], [[k, v] for k, v in _flat(raw) if k not in ("kind", "schema")])
-
-
-def _flat(value: Any, name: str = "") -> list[tuple[str, str]]:
-    """Every leaf of an entry with its path, such as ``steps 2 minutes``."""
-    if isinstance(value, dict):
-        return [leaf for key, item in value.items() for leaf in _flat(item, f"{name} {key}".strip())]
-    if isinstance(value, (list, tuple)):
-        if all(not isinstance(item, (dict, list, tuple)) for item in value):
-            return [(name, ", ".join(_leaf(item) for item in value))]
-        return [leaf for number, item in enumerate(value, start=1) for leaf in _flat(item, f"{name} {number}")]
-    return [(name, _leaf(value))]
-
-
-def _leaf(value: Any) -> str:
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if isinstance(value, float):
-        return f"{value:.12g}"
-    return str(value)
+    return table([Column(""), Column("", wraps=True)], [[k, v] for k, v in leaves(raw)])

@@ -63,7 +63,8 @@ def compose_reading(form: Form, words: list[str]) -> None:
 def _where(form: Form, words: list[str]) -> str | None:
     run = next((option(w) for w in words if (option(w) or ("", ""))[0] == "run"), None)
     confirms = any((option(w) or ("", ""))[0] == "confirms" for w in words)
-    if (run or confirms or (form.start or {}).get("run")) and (not words or not (option(words[0]) is None or form.names_tank(words[0]))):
+    no_tank = not words or not (option(words[0]) is None or form.names_tank(words[0]))
+    if (run or confirms or (form.start or {}).get("run")) and no_tank:
         return (form.start or {}).get("tank")
     return form.leading_tank(words, EXAMPLE).name
 

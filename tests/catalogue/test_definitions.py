@@ -119,8 +119,8 @@ def test_an_own_method() -> None:
 
 
 def test_other_kinds_are_kept_as_they_are() -> None:
-    catalogue = defined(("part", "bracket", {"area_dm2": 0.4}), ("limit", "nickel", {"high": 1}))
-    assert catalogue.own["part"] == {"bracket": {"area_dm2": 0.4}} and catalogue.own["limit"]["nickel"] == {"high": 1}
+    catalogue = defined(("part", "bracket", {"area_dm2": 0.4}), ("limit", "mine", {"recipe": BASE, "of": "nickel", "high": 1}))
+    assert catalogue.own["part"] == {"bracket": {"area_dm2": 0.4}} and catalogue.own["limit"]["mine"]["high"] == 1
     assert catalogue.recipes == load().recipes
 
 

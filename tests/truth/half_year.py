@@ -1,4 +1,4 @@
-"""Half a year of any plating bath of the catalogue with an ordinary keeper, who titrates, weighs, tops up and doses by reading."""
+"""Half a year of any plating bath of the catalogue with an ordinary keeper: titrates, weighs, tops up, doses by reading."""
 
 from __future__ import annotations
 

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 @click.group("recipe")
 def verb() -> None:
-    """What a bath should be: windows, make-up steps, cautions, with the source or standing of every number."""
+    """What a bath should be, with the standing of every number."""
 
 
 @verb.command("list")
