@@ -39,9 +39,7 @@ KIND_WORDS = {"make_up": "make-up", "removal": "taken out"}
 
 def sentence(entry: AnyEntry | Unknown, prefs: Preferences = NO_HABITS) -> str:
     """``reading electrolyte: zinc 31 g/L (first of the day)``: kind, where, what and note, without the moment."""
-    where = sorted(tanks_of(entry)) if entry.kind not in ("run", "tank") else []
-    if isinstance(entry, Tank):
-        where = [entry.tank]
+    where = sorted(tanks_of(entry)) if entry.kind != "run" else []
     kind = KIND_WORDS.get(entry.kind, entry.kind)
     return f"{' '.join([kind, ', '.join(where)]).strip()}: {what(entry, prefs)}"
 

@@ -49,7 +49,7 @@ class _Calculators(click.Group):
 @json_option
 @click.pass_context
 def verb(ctx: click.Context, as_json: bool) -> None:
-    """Ask a calculator: areas, current, deposits, additions, titrations, rinses, anodes and more.
+    """Ask a calculator; without a name, see which there are.
 
     Every input takes any unit of its kind. No book is needed; where there is one, its units and definitions are used.
     """

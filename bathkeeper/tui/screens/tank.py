@@ -13,7 +13,8 @@ from textual.widgets import Button, OptionList, Static, TabbedContent, TabPane
 from textual.widgets.option_list import Option
 
 from bathkeeper.estimate.view import TankView
-from bathkeeper.tui import messages, tell
+from bathkeeper.headlines import KIND_WORDS, what
+from bathkeeper.tui import messages
 from bathkeeper.tui.desk import Snapshot
 from bathkeeper.tui.plain import clean, fit, join, pad, rows, say
 from bathkeeper.tui.screens import tank_words
@@ -176,8 +177,8 @@ class TankScreen(BookScreen):
             return messages.EntriesFound(*found)
 
         def question(workshop: object) -> tuple[list[tuple[str, str, str, str]], int]:
-            entries = workshop.entries(self.tank)  # type: ignore[attr-defined]
-            told = [(e.id, f"{e.at:%d %b %y %H:%M}", tell.KINDS.get(e.kind, e.kind), tell.words(e)) for e in entries[:NEWEST]]
+            entries, prefs = workshop.entries(self.tank), workshop.preferences  # type: ignore[attr-defined]
+            told = [(e.id, f"{e.at:%d %b %y %H:%M}", KIND_WORDS.get(e.kind, e.kind), what(e, prefs)) for e in entries[:NEWEST]]
             return told, len(entries)
 
         self.keeper.ask(question, answer, to=self)
