@@ -11,6 +11,7 @@ from bathkeeper.findings import Because, Finding, Level
 
 LIKELY_OUT = 0.5  # chance beyond an edge at which a content counts as out of its window
 MAYBE_OUT = 0.2  # chance at which it counts as near [practice]
+SURELY_OUT = 0.8  # chance asked of what is hardly known [practice]
 HARDLY_KNOWN = 0.5  # half the interval, of the window's width, from which only a likely miss is told [practice]
 LEVEL_SOON, LEVEL_NOW = 0.95, 0.90  # of the working volume [practice]
 RINSE_SOON, RINSE_NOW = 0.85, 0.70  # a rinse may stand lower [practice]
@@ -40,7 +41,8 @@ def _edge(view: TankView, name: str, content: Content) -> Iterator[Finding]:
         chance = 0.5 * math.erfc((content.value - limit) * sign / sd / math.sqrt(2))
         given_up = content.window.get(f"give_up_{edge}")
         beyond = given_up is not None and (content.value - given_up) * sign < 0
-        if chance < MAYBE_OUT or (chance < LIKELY_OUT and (_hardly_known(content) or content.kind == "contaminant")):
+        enough = SURELY_OUT if _hardly_known(content) else LIKELY_OUT if content.kind == "contaminant" else MAYBE_OUT
+        if chance < enough:
             continue
         level: Level = "now" if chance >= LIKELY_OUT else "soon"
         unit = "" if content.unit in ("fraction", "ratio") else f" {content.unit}"
