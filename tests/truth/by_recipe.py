@@ -1,5 +1,4 @@
-"""Error ratios and coverage for each plating recipe of the catalogue: ``python -m tests.truth.compare [SEEDS] --recipe all``.
-"""
+"""Errors and coverage for each plating recipe of the catalogue: ``python -m tests.truth.compare [SEEDS] --recipe all``."""
 
 from __future__ import annotations
 
@@ -87,19 +86,15 @@ def half_years(seeds: Sequence[int], recipe: str) -> list[Result]:
 
 def print_all(seeds: int) -> None:
     """One line a recipe and one for each of its species."""
-    print(f"{seeds} simulated half-years a recipe, each species asked just before each analysis; errors relative, rms")
-    print(f"{'':40}{'/ held':>8}{'/ book':>8}{'inside 95 %':>13}{'fresh / held':>14}{'our error':>11}")
+    _print_head(seeds)
     for recipe in plating_recipes():
-        results = half_years(range(1000, 1000 + seeds), recipe)
-        _print_scores(recipe, results)
-    print("fresh / held: error of the titration itself over that of the last one held; near 1 there is little left to gain")
+        _print_scores(recipe, half_years(range(1000, 1000 + seeds), recipe))
 
 
 def print_one(seeds: int, recipe: str) -> None:
     """One recipe, and what was learned of its parameters."""
     results = half_years(range(1000, 1000 + seeds), recipe)
-    print(f"{seeds} simulated half-years, each species asked just before each analysis; errors relative, rms")
-    print(f"{'':40}{'/ held':>8}{'/ book':>8}{'inside 95 %':>13}{'fresh / held':>14}{'our error':>11}")
+    _print_head(seeds)
     _print_scores(recipe, results)
     print("what was learned (median of posterior / prior spread; above 0.8 it is shown as assumed):")
     for name in results[0].told:
@@ -107,16 +102,34 @@ def print_one(seeds: int, recipe: str) -> None:
         print(f"  {name:28}{told:5.2f}{'  assumed' if told > 0.8 else ''}")
 
 
+def _print_head(seeds: int) -> None:
+    print(f"{seeds} simulated half-years a recipe, each species asked just before each analysis; relative errors, rms.")
+    print("fresh: error of the titration itself over the rival's; near 1 there is little left to gain on that rival.")
+    print("2nd on: without the first analysis, before which nothing can have been learned.")
+    print(f"{'':36}{'---- / held ----':>22}{'-- / book --':>16}{'-- inside 95 % --':>20}{'error':>8}")
+    print(f"{'':36}{'all':>8}{'2nd on':>8}{'fresh':>7}{'all':>8}{'fresh':>7}{'all':>9}{'2nd on':>10}{'ours':>9}")
+
+
 def _print_scores(recipe: str, results: Sequence[Result]) -> None:
+    species = list(dict.fromkeys(r.metal for r in results[0].rows))
     rows = [r for result in results for r in result.rows]
-    species = list(dict.fromkeys(r.metal for r in rows))
-    chosen = {recipe: rows} | ({f"  {s}": [r for r in rows if r.metal == s] for s in species} if len(species) > 1 else {})
-    for label, some in chosen.items():
-        held, book, inside = ratios(some)
-        ours = rms((r.ours - r.true) / r.true for r in some)
-        print(f"{label:40}{held:>8.2f}{book:>8.2f}{inside:>12.1%} {fresh(some):>14.2f}{ours:>10.1%} ")
-    counts = {"in doubt": sum(r.doubts for r in results), "jumps": sum(r.jumps for r in results)}
-    odd = [f"{n} {what}" for what, n in counts.items() if n]
+    later = [r for result in results for r in result.rows[len(species) :]]
+    _print_line(recipe, rows, later)
+    for name in species if len(species) > 1 else ():
+        _print_line(f"  {name}", [r for r in rows if r.metal == name], [r for r in later if r.metal == name])
+    counts = {"readings left in doubt": sum(r.doubts for r in results), "jumps": sum(r.jumps for r in results)}
     problems = sorted({p for r in results for p in r.problems})
-    if odd or problems:
-        print("    " + "; ".join([*odd, *problems]))
+    odd = [f"{n} {what}" for what, n in counts.items() if n] + problems
+    if odd:
+        print("    " + "; ".join(odd))
+
+
+def _print_line(label: str, rows: Sequence[Row], later: Sequence[Row]) -> None:
+    (held, book, inside), (held_later, _, inside_later) = ratios(rows), ratios(later)
+    to_held, to_book = fresh(rows)
+    ours = rms((r.ours - r.true) / r.true for r in rows)
+    print(
+        f"{label:36}{held:>8.2f}{held_later:>8.2f}{to_held:>7.2f}{book:>8.2f}{to_book:>7.2f}"
+        f"{inside:>9.1%}{inside_later:>10.1%}{ours:>9.1%}",
+        flush=True,
+    )

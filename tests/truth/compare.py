@@ -1,4 +1,5 @@
-"""Is the interval true, and is the estimate worth having? ``python -m tests.truth.compare [SEEDS]`` prints the table.
+"""Is the interval true, and is the estimate worth having? ``python -m tests.truth.compare [SEEDS]`` prints the table;
+``--recipe NAME`` or ``--recipe all`` does it for any plating recipe of the catalogue (``by_recipe.py``).
 
 Simulated half-years with hidden parameters, a drifting anode split, idle loss and biased instruments. Just before each
 analysis the
@@ -25,7 +26,8 @@ from bathkeeper.estimate.learned import learned
 from bathkeeper.estimate.state import Z95
 from tests.truth.by_recipe import plating_recipes, print_all, print_one
 from tests.truth.electrolyte import simulate
-from tests.truth.scores import Row, fresh, ratios
+from tests.truth.scores import Row, fresh
+from tests.truth.scores import ratios as ratios
 
 METALS = ("zinc", "nickel")
 VOLUME_L = 40.0
@@ -125,10 +127,10 @@ def main(seeds: int = 60) -> None:
     print(f"{'':10}{'/ held':>10}{'/ book':>10}{'inside 95 %':>14}{'fresh titration / held':>26}")
     for label, chosen in (*((m, [r for r in rows if r.metal == m]) for m in METALS), ("both", rows)):
         held, book, inside = ratios(chosen)
-        print(f"{label:10}{held:>10.2f}{book:>10.2f}{inside:>13.1%}{fresh(chosen):>26.2f}")
+        print(f"{label:10}{held:>10.2f}{book:>10.2f}{inside:>13.1%}{fresh(chosen)[0]:>26.2f}")
     shares = share_errors(results)
-    inside = np.mean([abs(r.share - r.true_share) <= Z95 * r.share_deviation for r in results])
-    print(f"nickel share: median error {np.median(shares):.1%}, inside its interval {inside:.0%}")
+    true_shares = np.mean([abs(r.share - r.true_share) <= Z95 * r.share_deviation for r in results])
+    print(f"nickel share: median error {np.median(shares):.1%}, inside its interval {true_shares:.0%}")
     print(f"readings left in doubt {sum(r.doubts for r in results)}, jumps recorded {sum(r.jumps for r in results)}")
     print("what was learned (median of posterior / prior spread; above 0.8 it is shown as assumed):")
     for name in results[0].told:

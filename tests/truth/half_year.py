@@ -335,9 +335,7 @@ def textbook_g_per_ah(built: Structure) -> dict[str, float]:
     plated = {m: middle["cathode_efficiency"] * mol_e / ELECTRONS * n / sum(moles.values()) for m, n in moles.items()}
     shares = {m: middle.get(f"anode_share_{m}") for m in built.dissolving}
     left = 1.0 - sum(s for s in shares.values() if s is not None)
-    given = {
-        m: mol_e / ELECTRONS * (left if s is None else s) * middle[f"anode_efficiency_{m}"] for m, s in shares.items()
-    }
+    given = {m: mol_e / ELECTRONS * (left if s is None else s) * middle[f"anode_efficiency_{m}"] for m, s in shares.items()}
     drift = {m: (given.get(m, 0.0) - plated[m]) * ATOM_G_MOL[m] for m in built.metals}
     if built.account is not None:
         base = ELECTRONS * (sum(given.values()) - sum(plated.values()))

@@ -38,7 +38,11 @@ def ratios(rows: Iterable[Row]) -> tuple[float, float, float]:
     return ours / held, ours / book, inside
 
 
-def fresh(rows: Iterable[Row]) -> float:
-    """Error of the titration itself over that of the last one held: near 1, nothing could do much better than to hold."""
+def fresh(rows: Iterable[Row]) -> tuple[float, float]:
+    """Error of the titration itself over that of (the last one held, the book-keeping): near 1 there is little left to gain."""
     rows = list(rows)
-    return rms((r.read - r.true) / r.true for r in rows) / rms((r.held - r.true) / r.true for r in rows)
+    titration = rms((r.read - r.true) / r.true for r in rows)
+    return (
+        titration / rms((r.held - r.true) / r.true for r in rows),
+        titration / rms((r.book - r.true) / r.true for r in rows),
+    )
