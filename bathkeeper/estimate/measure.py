@@ -14,6 +14,7 @@ from bathkeeper.estimate.dual import Dual, exp
 from bathkeeper.estimate.electrode import Plating, deposit_fractions, deposit_g_per_ah
 from bathkeeper.estimate.state import Z95, TankState
 
+STRAIGHT_PH = 0.3  # how far from its start a buffered bath's pH follows acid in a straight line; beyond, it may bend [practice]
 DENSITY_MODEL_SPREAD = 0.01  # g/cm3, what is linearised away and what old baths carry besides [practice]
 WORKING_STRENGTH = 0.89  # of the limiting conductivity at 0.05 eq/L: KCl 133.3 of 149.8 S.cm2/mol [memory of a handbook table]
 RINSE_CONDUCTIVITY_SPREAD = 0.05  # of the value, reading by reading [practice]
@@ -147,8 +148,10 @@ def _tank_reading(
     if value.of == "level":
         return _level(volume + displaced_l(state, metals), value, state.entry.level_table)
     if value.of == "ph" and state.recipe is not None and "ph_slope" in state.recipe.parameters and volume.value > 1e-9:
-        used_mmol_l = g.dual("acid") / volume * -1000.0
-        return g.dual("ph0") + state.parameter("ph_slope") * used_mmol_l, 0.0, {"ph0": 1.0}
+        h = g.dual("ph0") + state.parameter("ph_slope") * (g.dual("acid") / volume * -1000.0)
+        start = g.value("ph0")
+        away = max(abs(h.value - start), abs((value.value or 0.0) - start))
+        return h, max(away - STRAIGHT_PH, 0.0) ** 2, {"ph0": 1.0}
     if volume.value <= 1e-9:
         return None
     if value.of == "density" and value.unit == "g/cm3" and state.recipe is not None and state.recipe.density:

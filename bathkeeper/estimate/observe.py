@@ -14,11 +14,14 @@ import numpy as np
 
 from bathkeeper.catalogue.schema import Metal, Method
 from bathkeeper.entries import AnyEntry, Reading, Value
+from bathkeeper.estimate.dual import Dual
 from bathkeeper.estimate.gauss import Gauss
 from bathkeeper.estimate.measure import Expectation, noise_covariance
 from bathkeeper.estimate.state import Z95, Jump, Seen, TankState, adjusted
 
 DOUBT = 10.828  # 99.9 % point of chi-square with one degree of freedom (scipy.stats.chi2.ppf)
+LEAST_VARIANCE = 1e-12
+LARGEST_SHIFT = 5.0  # of a rate's logarithm: a factor of 150, beyond which a rate explains nothing
 AGREE = 6.635  # 99 % point
 
 Key = tuple[str, str]
@@ -94,7 +97,7 @@ def observe(
             noise=noise,
         )
         believed = (entry.id, value.of) in accepted
-        if innovation**2 > DOUBT * (variance + noise):
+        if innovation**2 > _believable(state, expectation.h, innovation, variance, noise):
             if not believed:
                 state = _doubted(state, replace(seen, doubtful=True))
                 continue
@@ -109,6 +112,31 @@ def observe(
     read = [o.value.value or 0.0 for o, _ in chosen]
     after = state.gauss.updated([e.h for _, e in chosen], read, R[np.ix_(used, used)])
     return adjusted(state, _as_rates(state, after))
+
+
+def _believable(state: TankState, h: Dual, innovation: float, variance: float, noise: float) -> float:
+    """Square of how far off a reading may be before it is doubted: the 99.9 % point of what is uncertain.
+
+    What a rate on a log scale did grows as its exponential, so on the way up that rate's own 99.9 % point reaches further than
+    the straight line: sum b (e^x - 1) with x the rates' shift towards the reading and b what one of each did.
+    """
+    straight = DOUBT * (variance + noise)
+    if innovation**2 <= straight or state.recipe is None:
+        return straight
+    g = state.gauss
+    places = [g.index[f"theta:{n}"] for n, p in state.recipe.parameters.items() if p.scale == "log"]
+    places = [i for i in places if g.cov[i, i] > LEAST_VARIANCE]
+    if not places:
+        return straight
+    with_h = (h.grad @ g.cov)[places]
+    did = np.linalg.solve(g.cov[np.ix_(places, places)] + LEAST_VARIANCE * np.eye(len(places)), with_h)
+    by_rates = float(did @ with_h)
+    if by_rates <= 0:
+        return straight
+    sign = math.copysign(1.0, innovation)
+    shift = sign * with_h / math.sqrt(by_rates) * math.sqrt(DOUBT)
+    reach = max(sign * float(did @ np.expm1(np.minimum(shift, LARGEST_SHIFT))), math.sqrt(DOUBT * by_rates))
+    return reach**2 + DOUBT * (max(variance - by_rates, 0.0) + noise)
 
 
 def _doubted(state: TankState, seen: Seen) -> TankState:

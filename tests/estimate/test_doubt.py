@@ -46,11 +46,16 @@ def test_a_reading_far_off_is_kept_shown_and_not_used() -> None:
 
 
 def test_the_doubt_begins_at_the_999_in_1000_point() -> None:
-    """Innovation squared against 10.83 times its variance, either side."""
-    state = started().state()
-    value, sd = state.concentration("zinc")
+    """Innovation squared against 10.83 times its variance, either side, of a fresh bath on which no rate has worked yet."""
+
+    def fresh() -> Book:
+        book = Book()
+        book.bath(anodes=False)
+        return book
+
+    value, sd = fresh().state().concentration("zinc")
     for factor, doubted in ((0.98, False), (1.02, True)):
-        book = started()
+        book = fresh()
         # spread stated small, so that nearly all of the innovation's variance is the estimate's own
         innovation = factor * math.sqrt(DOUBT * (sd**2 + (0.01 / Z95) ** 2))
         book.reading(of="zinc", value=value + innovation, unit="g/L", spread=0.01, method="test strip")
