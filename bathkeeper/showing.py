@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import datetime
 
+from bathkeeper.entries import Workshop
 from bathkeeper.findings import Estimate
 from bathkeeper.numerals import Preferences, figures
 
@@ -13,6 +14,13 @@ KIND_OF = {
     "degC": "temperature", "fraction": "fraction", "mm": "length", "um": "thickness", "V": "voltage", "mS/cm": "conductivity",
 }  # fixed units as entries and views name them -> the kind that a preferred unit is stated for
 PLAIN = {"degC": "°C", "dm2": "dm²", "g/cm3": "g/cm³", "degBe": "°Bé", "um": "µm", "pH": "", "verdict": ""}
+
+
+def habits_of(entry: Workshop | None) -> Preferences:
+    """How the keeper writes numbers and units, as the workshop's entry says."""
+    if entry is None:
+        return Preferences()
+    return Preferences(entry.gallon, entry.ounce, entry.decimal_comma, entry.date_order, dict(entry.units))
 
 
 def shown(value: float, unit: str, prefs: Preferences, spread: float | None = None) -> str:

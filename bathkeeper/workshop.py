@@ -13,13 +13,14 @@ import msgspec
 from bathkeeper import checkpoints
 from bathkeeper.answers.differences import changes
 from bathkeeper.answers.reasons import why_content, why_learned
+from bathkeeper.answers.settings import changed, settings_of
+from bathkeeper.answers.shapes import History, Logged, NotFound, Status
 from bathkeeper.answers.trends import Trend, TrendPoint, trend_of
 from bathkeeper.catalogue.loader import Catalogue, CatalogueError, load
 from bathkeeper.catalogue.schema import Recipe, Template
 from bathkeeper.due.ranking import due
 from bathkeeper.due.safety import bake_findings, hazards_of
 from bathkeeper.entries import Addition, AnyEntry, Correction, Unknown, parse, tanks_of
-from bathkeeper.entries import Workshop as WorkshopEntry
 from bathkeeper.estimate.fold import Fold, at_moment
 from bathkeeper.estimate.state import TankState
 from bathkeeper.estimate.view import TankView, tank_view
@@ -30,41 +31,13 @@ from bathkeeper.logbook.book import Book, BookError
 from bathkeeper.logbook.corrections import resolve
 from bathkeeper.numerals import Preferences
 from bathkeeper.plausible import implausible
+from bathkeeper.safety.groups import shop_of
+from bathkeeper.safety.meeting import matrix
+from bathkeeper.safety.schema import Verdict
+from bathkeeper.showing import habits_of
 
 if TYPE_CHECKING:
     from bathkeeper.phrases import Vocabulary
-
-
-class NotFound(LookupError):
-    """Something asked for by a name that nothing has; the message says what there is."""
-
-
-class Status(msgspec.Struct, frozen=True, kw_only=True):
-    """Everything at one moment, in the shape of ``status --json``."""
-
-    book: str
-    workshop: str
-    as_of: datetime
-    tanks: list[TankView]
-    due: list[Finding]
-    problems: list[Problem]
-
-
-class Logged(msgspec.Struct, frozen=True, kw_only=True):
-    """An entry that is in the book, and what it changed in the estimate."""
-
-    entry: AnyEntry
-    changes: list[str]
-
-
-class History(msgspec.Struct, frozen=True, kw_only=True):
-    """An entry as it was logged, with the line of the book that holds it, every correction that names it (by time and id), and
-    what is in force: the entry itself, its replacement, or None when it is withdrawn."""
-
-    logged: AnyEntry | Unknown
-    line: int | None
-    corrections: tuple[Correction, ...]
-    in_force: AnyEntry | Unknown | None
 
 
 class Workshop:
@@ -135,8 +108,11 @@ class Workshop:
     @property
     def preferences(self) -> Preferences:
         """How this keeper writes numbers and units."""
-        entry = self.world.workshop
-        return _preferences(entry) if entry is not None else Preferences()
+        return habits_of(self.world.workshop)
+
+    def settings(self) -> dict[str, Any]:
+        """Every setting of the workshop by its name in the `workshop` entry; None where nothing is said."""
+        return settings_of(self.world.workshop)
 
     @property
     def vocabulary(self) -> Vocabulary:
@@ -203,6 +179,12 @@ class Workshop:
         dangers = hazards_of(known, world.catalogue, efficiencies, meetings=meetings)
         return [*bake_findings(known, world.catalogue, moment), *dangers]
 
+    def must_not_meet(self, at: datetime | None = None) -> dict[str, dict[str, Verdict | None]]:
+        """Every pair of this workshop's tanks and reagents by name, each way: ``never``, ``with care``, or None where nothing
+        is known of the two."""
+        moment = at or now()
+        return matrix(shop_of([e for e in self._effective if e.at <= moment], self.at(moment).catalogue).vessels)
+
     def at(self, moment: datetime) -> World:
         """The workshop at a moment, from the entries whose ``at`` is not later, whenever they were recorded."""
         if not self._effective or self._effective[-1].at <= moment:
@@ -235,6 +217,12 @@ class Workshop:
             NotFound: none, or several.
         """
         return _by_id(id, self._effective)
+
+    def corrected(self) -> set[str]:
+        """The ids of entries in force that no longer say what was logged."""
+        every = {e.id: e for e in self.book.entries()}
+        aimed_at = {e.corrects for e in every.values() if isinstance(e, Correction)}
+        return {e.id for e in self._effective if e.id in aimed_at and e != every.get(e.id)}
 
     def history(self, id: str) -> History:
         """An entry of any kind by its id as in :meth:`entry`, withdrawn ones and corrections too, with what became of it.
@@ -379,6 +367,17 @@ class Workshop:
             raw["replacement"] = msgspec.to_builtins(body)
         return self.log(raw)
 
+    def change_settings(
+        self, settings: Mapping[str, Any], at: datetime | None = None, typed: Mapping[str, str] | None = None
+    ) -> Logged:
+        """Logs the workshop's settings anew: those named as given (None takes one back), all others as they are.
+
+        Raises:
+            EntryError: no such setting, or it cannot be. BookError: the book cannot be written; nothing was.
+        """
+        raw = {"name": self.name, **changed(self.world.workshop, settings, typed or {})}
+        return self.log({**raw, "at": at or now()})
+
     def undo(self, at: datetime | None = None) -> Logged:
         """Withdraws the entry that was logged last and is still in force.
 
@@ -466,16 +465,6 @@ def _sorted(entries: Sequence[AnyEntry | Unknown]) -> list[AnyEntry | Unknown]:
 
 def _in_order(world: World) -> list[TankState]:
     return sorted(world.tanks.values(), key=lambda t: (t.entry.place, t.entry.at, t.name))
-
-
-def _preferences(entry: WorkshopEntry) -> Preferences:
-    return Preferences(
-        gallon=entry.gallon,
-        ounce=entry.ounce,
-        decimal_comma=entry.decimal_comma,
-        date_order=entry.date_order,
-        shown=entry.units,
-    )
 
 
 __all__ = ["History", "Logged", "NotFound", "Status", "Trend", "TrendPoint", "Workshop", "now"]

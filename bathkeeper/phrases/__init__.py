@@ -12,9 +12,9 @@ from typing import Any
 
 from bathkeeper.entries import KINDS, EntryError, parse
 from bathkeeper.phrases import correction, equipment, reading, run, shop, solution, treatment
-from bathkeeper.phrases.words import Form, PhraseError, TankWord, Vocabulary, near, preferences
+from bathkeeper.phrases.words import Form, PhraseError, TankWord, Vocabulary, near
 
-__all__ = ["EXAMPLES", "Composed", "PhraseError", "TankWord", "Vocabulary", "compose", "preferences"]
+__all__ = ["EXAMPLES", "Composed", "PhraseError", "TankWord", "Vocabulary", "compose"]
 
 COMPOSERS: dict[str, Callable[[Form, list[str]], None]] = {
     "reading": reading.compose_reading,

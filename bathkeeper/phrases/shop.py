@@ -26,8 +26,9 @@ from bathkeeper.units import KINDS, Preferences, UnitError, in_unit, number, und
 TANK = "tank electrolyte role=plate recipe=zinc-nickel-chloride-potassium volume=40L order=6"
 WORKSHOP = 'workshop "my workshop" gallon=us ounce=avoirdupois decimal_comma=no'
 DEFINITION = 'definition reagent "my brightener" \'form = "additive"\' \'additive = "brightener"\''
-_TANK_KEYS = ("role", "recipe", "volume", "full", "surface", "order", "in_service", "level_table", "note", "by")
+_TANK_KEYS = ("name", "role", "recipe", "volume", "full", "surface", "order", "in_service", "level_table", "note", "by")
 _WORKSHOP_KEYS = (
+    "name",
     "gallon",
     "ounce",
     "decimal_comma",
@@ -47,6 +48,7 @@ _CHOICES = {
     "date_order": ("ymd", "dmy", "mdy"),
     "keeper": ("household", "business"),
 }
+_FIELDS = {"scale": "scale_resolution_g"}
 _SAME = {
     "working_volume": "volume",
     "full_volume": "full",
@@ -64,9 +66,9 @@ def _key(word: str) -> str:
 
 def compose_tank(form: Form, words: list[str]) -> None:
     """``electrolyte role=plate recipe=… volume=40L full=45L surface=12dm2 order=6``. Raises PhraseError."""
-    if words and option(words[0]) is None:
+    if words and (option(words[0]) is None or words[0] in form.vocabulary.tanks):
         form.fields["tank"] = a_name("tank", words.pop(0))
-    elif form.start is None:
+    elif form.start is None and not any((option(w) or ("",))[0] == "name" for w in words):
         raise PhraseError(f"which tank? Write its name first, for example {TANK}")
     for word in words:
         if word.casefold() in ("out-of-service", "in-service"):
@@ -75,7 +77,9 @@ def compose_tank(form: Form, words: list[str]) -> None:
         key, text = keyed(word, "volume=40L")
         key = _key(key)
         not_empty(key, text)
-        if key == "role":
+        if key == "name":
+            form.fields["tank"] = a_name("tank", text)
+        elif key == "role":
             form.fields["role"] = choice("role", text, ROLES)
         elif key == "recipe":
             form.fields["recipe"] = _recipe(form, text)
@@ -140,6 +144,19 @@ def _level_table(form: Form, text: str) -> list[dict[str, float]]:
     return rows
 
 
+def setting_field(key: str) -> str:
+    """The field of a `workshop` entry that a key of its form means; ``units.KIND`` stays as it is. Raises PhraseError."""
+    plain = _key(key)
+    if plain not in _WORKSHOP_KEYS and not plain.startswith("units."):
+        raise unknown_key(plain, _WORKSHOP_KEYS, "workshop")
+    return _FIELDS.get(plain, plain)
+
+
+def setting_key(field: str) -> str:
+    """The key by which a field of a `workshop` entry is set."""
+    return next((key for key, name in _FIELDS.items() if name == field), field)
+
+
 def compose_workshop(form: Form, words: list[str]) -> None:
     """``"my workshop" gallon=us decimal_comma=yes units.volume=usgal``. Raises PhraseError."""
     bare = [w for w in words if option(w) is None]
@@ -147,12 +164,14 @@ def compose_workshop(form: Form, words: list[str]) -> None:
         raise PhraseError(f"workshop: `{shorten(bare[1])}` has no `=`; put the name into quotes, as in {WORKSHOP}")
     if bare:
         form.fields["name"] = a_name("name", bare[0])
-    elif form.start is None:
+    elif form.start is None and not any((option(w) or ("",))[0] == "name" for w in words):
         raise PhraseError(f"what is the workshop called? Write for example {WORKSHOP}")
     for key, text in (sides for w in words if (sides := option(w)) is not None):
         key = _key(key)
         not_empty(key, text)
-        if key in _CHOICES:
+        if key == "name":
+            form.fields["name"] = a_name("name", text)
+        elif key in _CHOICES:
             form.fields[key] = choice(key, text, _CHOICES[key])
         elif key == "decimal_comma":
             form.fields[key] = yes_no(key, text)

@@ -11,6 +11,7 @@ from typing import Any
 from bathkeeper.catalogue.loader import Catalogue, plain_name
 from bathkeeper.catalogue.schema import Metal, Method, Reagent, Species
 from bathkeeper.entries import Tank, Workshop
+from bathkeeper.showing import habits_of
 from bathkeeper.units import Preferences, Understood, UnitError, understand, understand_spread
 
 WET_NOT = ("dry",)
@@ -58,7 +59,7 @@ class Vocabulary:
             )
             for t in tanks
         }
-        return cls(preferences(workshop), words, catalogue)
+        return cls(habits_of(workshop), words, catalogue)
 
     def species(self, tank: str) -> Mapping[str, Species]:
         """What the recipe of a tank tracks, by name."""
@@ -115,13 +116,6 @@ class Vocabulary:
             if plain_name(metal.name) == plain_name(word) or metal.symbol == word:
                 return metal
         return None
-
-
-def preferences(workshop: Workshop | None) -> Preferences:
-    """The habits that a workshop entry states."""
-    if workshop is None:
-        return Preferences()
-    return Preferences(workshop.gallon, workshop.ounce, workshop.decimal_comma, workshop.date_order, dict(workshop.units))
 
 
 @dataclass

@@ -1,0 +1,34 @@
+"""The workshop's settings as a plain table, and the entry that changes some of them and keeps the others."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from bathkeeper.entries import EntryError, Workshop, to_plain
+
+HIDDEN = ("id", "at", "schema", "by", "typed")
+
+
+def settings_of(entry: Workshop | None) -> dict[str, Any]:
+    """Every setting by its name in the `workshop` entry; None where nothing is said."""
+    plain = to_plain(entry) if entry is not None else {}
+    names = [name for name in Workshop.__struct_fields__ if name not in (*HIDDEN, "note")] + ["note"]
+    return {name: plain.get(name, {} if name == "units" else None) for name in names}
+
+
+def changed(entry: Workshop | None, settings: Mapping[str, Any], typed: Mapping[str, str]) -> dict[str, Any]:
+    """A plain `workshop` entry without moment: the settings named as given (None takes one back), all others as they are.
+    ``typed``: the new ones as they were typed.
+
+    Raises:
+        EntryError: no such setting; says which there are.
+    """
+    before = settings_of(entry)
+    unknown = [name for name in settings if name not in before]
+    if unknown:
+        raise EntryError(f"there is no setting `{unknown[0]}`; there are {', '.join(before)}")
+    before_typed = entry.typed if entry is not None else {}
+    said = {k: t for k, t in before_typed.items() if not any(name.startswith(k) for name in settings)} | dict(typed)
+    kept = {name: value for name, value in {**before, **settings}.items() if value not in (None, "", {})}
+    return {"kind": "workshop", **kept, **({"typed": said} if said else {})}
