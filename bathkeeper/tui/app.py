@@ -18,6 +18,7 @@ from textual.message_pump import MessagePump
 from bathkeeper.catalogue.loader import CatalogueError
 from bathkeeper.due.words import rule_of
 from bathkeeper.entries import EntryError
+from bathkeeper.findings import Because
 from bathkeeper.logbook.book import BookError, default_path
 from bathkeeper.sample import copy_dated, sample_path
 from bathkeeper.tui import messages, tell
@@ -25,6 +26,8 @@ from bathkeeper.tui.commands import BookCommands
 from bathkeeper.tui.crash import note_crash
 from bathkeeper.tui.desk import Clock, Desk, Snapshot
 from bathkeeper.tui.drafts import Drafts
+from bathkeeper.tui.fields import TITLES
+from bathkeeper.tui.looks import Looks
 from bathkeeper.tui.plain import clean
 from bathkeeper.tui.screens.base import BookScreen
 from bathkeeper.tui.screens.confirm import ConfirmScreen
@@ -59,7 +62,12 @@ class BathkeeperApp(App[None]):
         Binding("f,f6", "log('make_up')", "Fill", key_display="f", show=False),
         Binding("n,f7", "log('anode')", "Anode", key_display="n", show=False),
         Binding("c,f9", "log('remark')", "Remark", key_display="c", show=False),
+        Binding("t,f11", "log('treatment')", "Treat", key_display="t", show=False),
         Binding("u,f8", "undo", "Undo", key_display="u"),
+        Binding("h", "go('safety')", "Hazards", show=False),
+        Binding("k", "go('calculators')", "Calculators", show=False),
+        Binding("b", "go('entries')", "Book", show=False),
+        Binding("g", "go('settings')", "Settings", show=False),
         Binding("q", "quit", "Quit"),
         Binding("ctrl+q", "quit", "Quit", show=False, priority=True),
     ]
@@ -76,9 +84,13 @@ class BathkeeperApp(App[None]):
         self.opening = workshop is None and path.exists()
         self.crash_log: Path | None = None
         self._looking = False
-        self._drawn_at = 0.0
+        self.looks = Looks(state_folder)
+        chosen = self.looks.theme
+        if chosen is not None and chosen in self.available_themes:
+            self.theme = chosen
 
     def on_mount(self) -> None:
+        self.theme_changed_signal.subscribe(self, lambda theme: self.looks.remember(theme.name))
         self.push_screen(LineScreen())
         if self.opening:
             self.work(self._open, group="open")
@@ -200,16 +212,44 @@ class BathkeeperApp(App[None]):
 
         self.push_screen(WhyScreen(message.what, message.because, message.entries, message.confirm is not None), answered)
 
+    def tell_why(self, what: str, because: Because) -> None:
+        """Shows reasons that are known already, with the entries that they rest on."""
+        if not because.entries:
+            self.push_screen(WhyScreen(what, because, []))
+            return
+        self.ask(
+            lambda w: messages.WhyFound(what, because, [tell.by_id(w, i) for i in because.entries[:40]]), lambda found: found
+        )
+
     def find_entry(self, id: str) -> None:
         """Shows an entry in full."""
         self.ask(lambda w: tell.in_full(w, id), lambda found: messages.EntryFound(id, *found))
 
     def on_entry_found(self, message: messages.EntryFound) -> None:
-        def answered(withdraw: bool | None) -> None:
-            if withdraw:
+        def answered(wanted: str | None) -> None:
+            if wanted == "withdraw":
                 self._ask_to_withdraw(message.id, "Withdraw this entry?", message.title)
+            elif wanted == "correct":
+                self.correct(message.kind, message.tank, message.id)
 
-        self.push_screen(EntryScreen(message.title, message.text), answered)
+        self.push_screen(EntryScreen(message.title, message.text, message.kind in TITLES), answered)
+
+    def correct(self, kind: str, tank: str | None, id: str) -> None:
+        """An entry in its own form, filled as it is."""
+        from bathkeeper.tui.screens.entry_form import EntryForm
+
+        self.push_screen(EntryForm(kind, tank, id))
+
+    def action_go(self, where: str) -> None:
+        """Opens safety, the calculators, the book's entries or the settings."""
+        from bathkeeper.tui.screens.calculators import CalculatorsScreen
+        from bathkeeper.tui.screens.entries import EntriesScreen
+        from bathkeeper.tui.screens.safety import SafetyScreen
+
+        if where == "settings":
+            self.action_log("workshop")
+            return
+        self.push_screen({"safety": SafetyScreen, "calculators": CalculatorsScreen, "entries": EntriesScreen}[where]())
 
     def show_help(self, topic: str) -> None:
         self.push_screen(HelpScreen(topic, self.screen))
@@ -219,12 +259,14 @@ class BathkeeperApp(App[None]):
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Logging and undoing belong to the screens of the book; under a question or a form they wait."""
-        if action in ("log", "undo", "lay_out", "sample", "quit") and self.screen_stack:
+        if action in ("log", "undo", "lay_out", "sample", "quit", "go") and self.screen_stack:
             if isinstance(self.screen, CommandPalette):
                 return True
             plain = isinstance(self.screen, (LineScreen, TankScreen))
             if action == "quit":
                 return True
+            if action == "go":
+                return plain and (parameters == ("calculators",) or self.snapshot.status is not None)
             return plain and (action not in ("log", "undo") or bool(self.snapshot.tanks))
         return True
 
@@ -236,6 +278,19 @@ class BathkeeperApp(App[None]):
 
         tank = self.screen.tank if isinstance(self.screen, (LineScreen, TankScreen)) else None
         self.push_screen(EntryForm(kind, tank))
+
+    def open_calculator(self, name: str) -> None:
+        """The form of a calculator."""
+        from bathkeeper.calculators.registry import calculator
+        from bathkeeper.tui.screens.calculators import CalculatorForm
+
+        self.push_screen(CalculatorForm(calculator(name)))
+
+    def action_new_tank(self) -> None:
+        """The form of a tank that is not there yet."""
+        from bathkeeper.tui.screens.entry_form import EntryForm
+
+        self.push_screen(EntryForm("tank", None))
 
     def action_undo(self) -> None:
         def question(workshop: Workshop) -> messages.UndoFound:

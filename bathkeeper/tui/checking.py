@@ -11,7 +11,7 @@ from bathkeeper.entries import EntryError
 from bathkeeper.moments import moment
 from bathkeeper.phrases import Composed, PhraseError, Vocabulary, compose
 from bathkeeper.tui.desk import Desk
-from bathkeeper.tui.fields import Field, words_of
+from bathkeeper.tui.field import Field, words_of
 
 
 @dataclass(frozen=True)
@@ -34,7 +34,7 @@ def check(kind: str, fields: Sequence[Field], texts: Mapping[str, str], vocabula
         at = moment(texts.get("when", ""), now)
     except ValueError as problem:
         refused["when"] = str(problem)
-    filled = [f for f in fields if texts.get(f.key, "").strip() and f.key != "when"]
+    filled = [f for f in fields if texts.get(f.key, "").strip() and f.key not in ("when", "reason")]
     made: Composed | None = None
     trouble = ""
     while made is None and not trouble:
@@ -43,8 +43,10 @@ def check(kind: str, fields: Sequence[Field], texts: Mapping[str, str], vocabula
             culprit = next(
                 (
                     f
-                    for f in filled
-                    if not f.choices and _composed(kind, _without(filled, f), texts, vocabulary, at)[1] != trouble
+                    for f in sorted(filled, key=lambda f: f.leads)
+                    if not f.choices
+                    and (not f.leads or _names(trouble, f, texts))
+                    and _composed(kind, _without(filled, f), texts, vocabulary, at)[1] != trouble
                 ),
                 None,
             )
@@ -54,6 +56,11 @@ def check(kind: str, fields: Sequence[Field], texts: Mapping[str, str], vocabula
     if made is None:
         return Checked(refused=refused, trouble=trouble)
     return Checked(None if refused else made.raw, _echoes(kind, filled, texts, vocabulary, at, made), refused)
+
+
+def _names(trouble: str, field: Field, texts: Mapping[str, str]) -> bool:
+    """Whether a refusal is about what an entry is named by; without its name it would be refused all the same."""
+    return texts[field.key].strip()[:20] in trouble or f"the {field.label}" in trouble
 
 
 def _composed(
@@ -86,7 +93,7 @@ def _echoes(
             echo[one.key] = "; ".join(own)
     left = [line for line in said if line not in "; ".join(echo.values())]
     for one in alone:
-        if not one.choices and left:
+        if not one.choices and not one.leads and left:
             echo[one.key] = "; ".join(left) if len(alone) == 1 else left.pop(0)
     return echo
 

@@ -9,8 +9,10 @@ from typing import TYPE_CHECKING, cast
 from textual.command import DiscoveryHit, Hit, Hits, Provider
 from textual.content import Content
 
+from bathkeeper.calculators.registry import CALCULATORS
 from bathkeeper.tui.plain import fit, say
 from bathkeeper.tui.screens.base import BookScreen
+from bathkeeper.tui.screens.help import PAGES
 
 if TYPE_CHECKING:
     from bathkeeper.tui.app import BathkeeperApp
@@ -23,6 +25,17 @@ LOGS = {
     "make_up": "a make-up, a tank filled fresh (f, F6)",
     "anode": "an anode hung, weighed, lifted (n, F7)",
     "remark": "a remark (c, F9)",
+    "treatment": "a treatment: carbon, filter, dummy, bake (t, F11)",
+}
+SET_UP = {
+    "calibration": ("Log: a calibration", "An ammeter, scale, meter or titrant lot beside something better"),
+    "tank": ("Set up: describe this tank anew", "Role, recipe, volumes, dip-stick table, in or out of service"),
+    "definition": ("Set up: a definition of your own", "A recipe, reagent, method, supply, limit, rule, plan or part"),
+}
+PLACES = {
+    "safety": ("Safety: what can hurt here, what must not meet (h)", "By tank, the urgent first, each with its source"),
+    "entries": ("Book: every entry (b)", "Newest first; any can be corrected or withdrawn"),
+    "settings": ("Settings: units, dates, rules (g)", "Name, gallon, ounce, decimal comma, country, rule for baking"),
 }
 
 
@@ -36,6 +49,10 @@ class BookCommands(Provider):
         if snapshot.tanks:
             for kind, what in LOGS.items():
                 yield f"Log: {what}", partial(app.action_log, kind), "Opens the form"
+            for kind, (name, about) in SET_UP.items():
+                if kind != "tank" or getattr(screen, "tank", None):
+                    yield name, partial(app.action_log, kind), about
+            yield "Set up: a new tank", app.action_new_tank, "A vessel with a role, at a place in the line"
             yield "Log: undo the entry logged last (u, F8)", app.action_undo, "A correction withdraws it; asks first"
             for view in snapshot.tanks:
                 standing = snapshot.standing(view.tank)
@@ -44,10 +61,16 @@ class BookCommands(Provider):
                 yield f"Why: {finding.tank}: {finding.what}", partial(app.find_why, finding.id), finding.why
         else:
             yield "Book: set up a line from the template (l)", app.action_lay_out, "Asks only for the workshop's name"
+        for place, (name, about) in PLACES.items():
+            if snapshot.status is not None:
+                yield name, partial(app.action_go, place), about
+        yield "Calculators: all of them (k)", partial(app.action_go, "calculators"), "No book is needed"
+        for one in CALCULATORS.values():
+            yield f"Calculators: {one.title}", partial(app.open_calculator, one.name), one.help
         yield "Book: open the sample (s)", app.action_sample, "A copy of half a year of an invented workshop"
         if isinstance(screen, BookScreen):
             yield "Help: this screen (?, F1)", partial(app.show_help, screen.topic), "What it shows, and its keys"
-        for topic in ("line", "tank", "form"):
+        for topic in PAGES:
             yield f"Help: about a {topic}", partial(app.show_help, topic), "What it shows, and its keys"
 
     async def discover(self) -> Hits:

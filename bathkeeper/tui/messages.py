@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from textual.message import Message
 
-from bathkeeper.findings import Because
+from bathkeeper.answers.matrix import Grid
+from bathkeeper.calculators.model import Answer, CalcError
+from bathkeeper.catalogue.loader import Catalogue
+from bathkeeper.findings import Because, Finding
+from bathkeeper.numerals import Preferences
 from bathkeeper.tui.checking import Checked
 from bathkeeper.tui.desk import Snapshot
-from bathkeeper.tui.fields import Facts
+from bathkeeper.tui.gathering import Facts
 from bathkeeper.workshop import Trend
 
 
@@ -57,7 +63,7 @@ class TrendFound(Message):
 
 
 class EntriesFound(Message):
-    """The newest entries of a tank as (id, when, kind, sentence), and how many there are in all."""
+    """The newest entries as (id, when, kind, sentence), and how many there are in all."""
 
     def __init__(self, rows: list[tuple[str, str, str, str]], total: int) -> None:
         super().__init__()
@@ -68,11 +74,13 @@ class EntriesFound(Message):
 class EntryFound(Message):
     """One entry, told in full."""
 
-    def __init__(self, id: str, title: str, text: str) -> None:
+    def __init__(self, id: str, title: str, text: str, kind: str = "", tank: str | None = None) -> None:
         super().__init__()
         self.id = id
         self.title = title
         self.text = text
+        self.kind = kind
+        self.tank = tank
 
 
 class UndoFound(Message):
@@ -82,6 +90,42 @@ class UndoFound(Message):
         super().__init__()
         self.id = id
         self.sentence = sentence
+
+
+class SafetyFound(Message):
+    """What can hurt here, and the grid of what must not meet."""
+
+    def __init__(self, findings: list[Finding], grid: Grid) -> None:
+        super().__init__()
+        self.findings = findings
+        self.grid = grid
+
+
+class HabitsFound(Message):
+    """How the workshop writes numbers, and its catalogue."""
+
+    def __init__(self, habits: tuple[Preferences, Catalogue]) -> None:
+        super().__init__()
+        self.habits = habits
+
+
+class Answered(Message):
+    """A calculator's answer, or why there is none; ``turn``: which keystroke it belongs to."""
+
+    def __init__(self, turn: int, answer: Answer | None, problem: CalcError | None) -> None:
+        super().__init__()
+        self.turn = turn
+        self.answer = answer
+        self.problem = problem
+
+
+class ReadingReady(Message):
+    """An answer as an entry that can be logged, with what is unlikely about it."""
+
+    def __init__(self, raw: dict[str, Any], doubts: list[str]) -> None:
+        super().__init__()
+        self.raw = raw
+        self.doubts = doubts
 
 
 class FormReady(Message):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bathkeeper.entries import AnyEntry, Unknown, plain
+from bathkeeper.entries import AnyEntry, Correction, Unknown, plain
 from bathkeeper.headlines import NO_HABITS, leaves, standing
 from bathkeeper.headlines import sentence as said
 from bathkeeper.numerals import Preferences
@@ -22,8 +22,9 @@ def by_id(workshop: Workshop, id: str) -> str:
         return f"entry {id}, not in force any more"
 
 
-def in_full(workshop: Workshop, id: str) -> tuple[str, str]:
-    """(title, every field as it holds, the corrections, and how it was logged) of an entry. Raises NotFound."""
+def in_full(workshop: Workshop, id: str) -> tuple[str, str, str, str | None]:
+    """(title, every field as it holds, the corrections and how it was logged; kind and tank of what can be corrected) of an
+    entry. Raises NotFound."""
     history, prefs = workshop.history(id), workshop.preferences
     logged, holds = history.logged, history.in_force
     state = standing(logged, history.corrections, holds)
@@ -33,7 +34,9 @@ def in_full(workshop: Workshop, id: str) -> tuple[str, str]:
         lines += ["", "Corrections", *(f"  {sentence(c, prefs)}" for c in history.corrections)]
         if state == "corrected":
             lines += ["", "As it was logged", *_fields(logged)]
-    return sentence(shown, prefs) + (f" — {state}" if state else ""), "\n".join(lines)
+    title = sentence(shown, prefs) + (f", {state}" if state else "")
+    kind = logged.kind if holds is not None and not isinstance(holds, (Correction, Unknown)) else ""
+    return title, "\n".join(lines), kind, getattr(holds, "tank", None)
 
 
 def _fields(entry: AnyEntry | Unknown) -> list[str]:

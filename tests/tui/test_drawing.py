@@ -11,7 +11,7 @@ from bathkeeper.due.words import action, rule_of, standing
 from bathkeeper.entries import parse
 from bathkeeper.findings import Because, Finding
 from bathkeeper.tui import tell
-from bathkeeper.tui.fields import with_unit
+from bathkeeper.tui.field import with_unit
 from bathkeeper.tui.widgets.bar import bar, ranged, with_spread
 from bathkeeper.tui.widgets.trend import Dots, span
 from bathkeeper.tui.widgets.vessel import wall_rows
@@ -109,15 +109,15 @@ def test_words_of_a_tank() -> None:
     [
         ({"kind": "reading", "tank": "t", "values": [
             {"of": "ph", "value": 5.4, "unit": "pH"}, {"of": "panel", "unit": "verdict", "word": "good"}]},
-         "reading: pH 5.4, panel good"),
+         "reading t: pH 5.4, panel good"),
         ({"kind": "addition", "tank": "t", "items": [{"reagent": "water", "amount": 2.0, "unit": "L"}], "note": "n"},
-         "addition: water 2 L (n)"),
-        ({"kind": "removal", "tank": "t", "all": True, "to": "drum-1"}, "taken out: all of it to drum-1"),
+         "addition t: water 2 L (n)"),
+        ({"kind": "removal", "tank": "t", "all": True, "to": "drum-1"}, "taken out t: everything to drum-1"),
         ({"kind": "run", "steps": [
             {"tank": "t", "minutes": 30.0, "charge": {"ramp": {"from_a": 1.0, "to_a": 2.0, "minutes": 30.0}}}]},
-         "run: t 1A..2A*30min"),
+         "run: load: t 1 A to 2 A over 30 min"),
         ({"kind": "calibration", "what": "scale", "name": "s", "against": "kilo", "result": 1.01},
-         "calibration: what scale, name s, against kilo, result 1.01"),
+         "calibration: scale s reads 1.01 times kilo"),
     ],
 )  # fmt: skip
 def test_entries_as_sentences(fields: dict[str, Any], sentence: str) -> None:

@@ -77,7 +77,7 @@ def test_every_screen_survives_and_shows_it_plainly(tmp_path: Path, size: tuple[
             app.open_tank(name)  # type: ignore[attr-defined]
 
             def opened(name: str = name) -> bool:
-                return isinstance(app.screen, TankScreen) and app.screen.tank == name and bool(app.screen._rows)
+                return isinstance(app.screen, TankScreen) and app.screen.tank == name and bool(app.screen._entries.rows)
 
             await until(pilot, opened)
             assert fit(name, 20)[:10].rstrip("…") in sound(pilot)

@@ -53,7 +53,7 @@ def test_undo_names_the_entry_and_withdraws_it(tmp_path: Path) -> None:
     async def steps(pilot: Pilot[None]) -> None:
         await pilot.press("u")
         await until(pilot, lambda: isinstance(pilot.app.screen, ConfirmScreen))
-        assert "addition: water 1 L" in seen(pilot)
+        assert "addition electrolyte: water 1 L" in seen(pilot)
         await pilot.press("n")
         assert len(Workshop.open(path).entries("electrolyte")) == 6
         await pilot.press("f8")
@@ -72,10 +72,10 @@ def test_any_entry_can_be_withdrawn_from_its_tank(tmp_path: Path) -> None:
 
     async def steps(pilot: Pilot[None]) -> None:
         pilot.app.open_tank("electrolyte")  # type: ignore[attr-defined]
-        await until(pilot, lambda: isinstance(pilot.app.screen, TankScreen) and bool(pilot.app.screen._rows))
+        await until(pilot, lambda: isinstance(pilot.app.screen, TankScreen) and bool(pilot.app.screen._entries.rows))
         await pilot.press("3", "down", "enter")
         await until(pilot, lambda: isinstance(pilot.app.screen, EntryScreen))
-        assert "reading: zinc 31.5 g/L" in seen(pilot) and "line 17" in pilot.app.screen.query_one(TextArea).text
+        assert "reading electrolyte: zinc 31.5 g/L" in seen(pilot) and "line 17" in pilot.app.screen.query_one(TextArea).text
         await pilot.press("f8")
         await until(pilot, lambda: isinstance(pilot.app.screen, ConfirmScreen))
         await pilot.press("y")

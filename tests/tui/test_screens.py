@@ -100,7 +100,7 @@ def test_why_names_the_entries_and_the_source(tmp_path: Path) -> None:
         await pilot.press("enter")
         await until(pilot, lambda: isinstance(pilot.app.screen, WhyScreen))
         text = pilot.app.screen._reasons().plain  # type: ignore[attr-defined]
-        assert "Kalman filter" in text and "reading: zinc 31.5 g/L" in text and "typical workshop window" in text
+        assert "Kalman filter" in text and "reading electrolyte: zinc 31.5 g/L" in text and "typical workshop window" in text
         await pilot.press("escape")
         assert isinstance(pilot.app.screen, TankScreen)
 

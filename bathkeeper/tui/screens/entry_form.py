@@ -1,8 +1,11 @@
-"""A form for an entry: fields from the entry's type, what was understood beside each, what it will change below."""
+"""A form for an entry: fields from the entry's type, what was understood beside each, what it will change below.
+
+The same form logs an entry, corrects one (filled as it was, with a reason), and changes the workshop's settings.
+"""
 
 from __future__ import annotations
 
-from typing import ClassVar
+from typing import Any, ClassVar
 
 from textual import on
 from textual.app import ComposeResult
@@ -10,65 +13,35 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, VerticalScroll
 from textual.content import Content
 from textual.events import DescendantFocus
-from textual.suggester import SuggestFromList
 from textual.timer import Timer
-from textual.widget import Widget
-from textual.widgets import Button, Input, Static
+from textual.widgets import Button, Input, Static, TextArea
 
+from bathkeeper.entries import KINDS
 from bathkeeper.tui import fields, messages
 from bathkeeper.tui.checking import Checked, check, foresee
 from bathkeeper.tui.desk import Snapshot
-from bathkeeper.tui.plain import clean, fit, join, pad, say
+from bathkeeper.tui.field import Field
+from bathkeeper.tui.gathering import Facts, facts
+from bathkeeper.tui.mending import mended
+from bathkeeper.tui.plain import clean, fit, join, say
+from bathkeeper.tui.run_fields import Shape
 from bathkeeper.tui.screens.base import BookScreen
 from bathkeeper.tui.screens.confirm import ConfirmScreen
+from bathkeeper.tui.screens.form_rows import BodyRow, FieldRow
 from bathkeeper.tui.widgets.choice import Choice
 from bathkeeper.tui.widgets.keys import KeyLine
+from bathkeeper.workshop import Logged, Workshop
 
-UNIT_WIDTH = 5
 PAUSE_S = 0.25  # after the last keystroke, before the form is checked
 OCCASION = {"run": "run", "addition": "addition", "removal": "removal", "make_up": "make_up", "anode": "anode"}
-
-
-class FieldRow(Horizontal):
-    """Label with unit, field and echo in one line; the reason of a refusal below. Few widgets: a form has thirty of them."""
-
-    def __init__(self, field: fields.Field, text: str, label_width: int) -> None:
-        super().__init__()
-        self.field = field
-        self._label = join([pad(field.label, label_width), " ", (pad(field.unit, UNIT_WIDTH) + " ", "$foreground-muted")])
-        self._echo = Static(classes="echo", markup=False)
-        self._below: Static | None = None
-        self.control: Input | Choice
-        if field.choices:
-            self.control = Choice(field.choices, text or field.default)
-        else:
-            # a placeholder is never parsed as markup, only drawn
-            suggester = SuggestFromList(field.suggest, case_sensitive=False) if field.suggest else None
-            hint = fit(field.placeholder, 60)
-            self.control = Input(text, placeholder=hint, compact=True, select_on_focus=True, suggester=suggester)
-
-    def compose(self) -> ComposeResult:
-        yield Static(self._label, classes="label", markup=False)
-        yield self.control
-        yield self._echo
-
-    @property
-    def text(self) -> str:
-        return self.control.value
-
-    def show(self, echo: str, refused: str) -> None:
-        said = echo.removeprefix(f"{self.field.label} ")  # the label stands there already
-        self._echo.update(say(f"= {said}") if said else "")
-        if refused and self._below is None and isinstance(self.parent, Widget):
-            self._below = Static(classes="refused", markup=False)
-            self.parent.mount(self._below, after=self)
-        if self._below is not None:
-            self._below.display = bool(refused)
-            self._below.update(say(f"!! {refused}") if refused else "")
+TANKLESS = ("remark", "calibration", "definition", "workshop", "tank")
+OF_WORKSHOP = ("calibration", "definition", "workshop")
 
 
 class EntryForm(BookScreen):
-    """Tab or Enter goes on, Ctrl+S or F10 logs, Escape leaves and keeps what was typed."""
+    """Tab or Enter goes on, Ctrl+S or F10 logs, Escape leaves and keeps what was typed.
+
+    ``tank``: the one it begins with; ``correct``: the id of the entry that it corrects."""
 
     topic = "form"
     parts = (Choice,)
@@ -77,6 +50,12 @@ class EntryForm(BookScreen):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f1", "help", "Help"),
         Binding("ctrl+s,f10", "log_it", "Log it", key_display="^S", priority=True),
+        Binding("f2", "part(1)", "Part more"),
+        Binding("f3", "part(-1)", "Part less", show=False),
+        Binding("f5", "branch(1)", "Branch more"),
+        Binding("f9", "branch(-1)", "Branch less", show=False),
+        Binding("f8", "take_over", "Take over"),
+        Binding("f4", "offer", "Offer"),
         Binding("f6", "as_last_time", "As last time"),
         Binding("f7", "clear", "Clear"),
         Binding("escape", "leave", "Leave"),
@@ -84,12 +63,14 @@ class EntryForm(BookScreen):
         Binding("up", "app.focus_previous", "Field before", show=False),
     ]
 
-    def __init__(self, kind: str, tank: str | None) -> None:
+    def __init__(self, kind: str, tank: str | None, correct: str | None = None) -> None:
         super().__init__()
         self.kind = kind
-        self._tank = tank
-        self._facts: fields.Facts | None = None
-        self._fields: list[fields.Field] = []
+        self.correct = correct
+        self._tank = None if kind in OF_WORKSHOP else tank
+        self._facts: Facts | None = None
+        self._fields: list[Field] = []
+        self._shape: Shape | None = None
         self._turn = 0
         self._timer: Timer | None = None
         self._kept: dict[str, str] = {}
@@ -99,56 +80,83 @@ class EntryForm(BookScreen):
         yield from self.top()
         yield Static(id="caution", markup=False)
         yield VerticalScroll(id="fields", can_focus=False)
+        yield Static(id="offers", markup=False)
         yield Static(id="result", markup=False)
         with Horizontal(id="buttons"):
-            yield Button("Log it (Ctrl+S)", id="log-it", variant="primary", compact=True)
+            done = "Correct it" if self.correct else "Keep it" if self.kind == "workshop" else "Log it"
+            yield Button(f"{done} (Ctrl+S)", id="log-it", variant="primary", compact=True)
             yield Button("As last time (F6)", id="as-last-time", compact=True)
             yield Button("Leave (Esc)", id="leave", compact=True)
         yield KeyLine()
 
     async def on_mount(self) -> None:
-        self._kept = self.keeper.drafts.get(self.kind)
-        if self._kept.get("tank") in {t.tank for t in self.keeper.snapshot.tanks}:
+        self._kept = self.keeper.drafts.get(self._draft)
+        if self.kind not in TANKLESS and self._kept.get("tank") in {t.tank for t in self.keeper.snapshot.tanks}:
             self._tank = self._tank or self._kept["tank"]
+        self.query_one("#as-last-time").display = not self._about_what_is
         await self.show(self.keeper.snapshot)
         self._ask_facts()
 
+    @property
+    def _draft(self) -> str:
+        about = self.correct or (self._tank if self.kind == "tank" else None)
+        return f"{self.kind} {about}" if about else self.kind
+
+    @property
+    def _about_what_is(self) -> bool:
+        """Whether the form is about something that there is already, rather than something that happened."""
+        return self.correct is not None or self.kind in ("workshop", "tank", "definition")
+
     def heading(self, snapshot: Snapshot) -> str:
-        return fields.TITLES[self.kind]
+        title = fields.TITLES[self.kind]
+        return f"Correct: {title[0].lower()}{title[1:]}" if self.correct else title
 
     def _ask_facts(self) -> None:
-        tank = self._tank
-        if tank is None or self.keeper.snapshot.tank(tank) is None or (self.keeper.snapshot.tank(tank) or _dry).role == "dry":
+        tank, view = self._tank, self.keeper.snapshot.tank(self._tank) if self._tank else None
+        if self.kind not in TANKLESS and self.correct is None and (view is None or view.role == "dry"):
             wet = [t.tank for t in self.keeper.snapshot.tanks if t.role != "dry" and t.in_service]
             plating = [t.tank for t in self.keeper.snapshot.tanks if t.role == "plate" and t.in_service]
-            tank = self._tank = next(iter([*plating, *wet]), None) if self.kind != "remark" else None
-        self.keeper.ask(lambda w: fields.facts(w, self.kind, tank), messages.FormReady, to=self)
+            tank = self._tank = next(iter([*plating, *wet]), None)
+        self.keeper.ask(lambda w: facts(w, self.kind, tank, self.correct), messages.FormReady, to=self)
 
     async def on_form_ready(self, message: messages.FormReady) -> None:
-        typed = {**self._kept, **self._texts()}
-        focused = next((r.field.key for r in self._rows() if r.control.has_focus), None)
         self._facts = message.facts
-        self._fields = fields.fields_of(self.kind, self._tank, message.facts)
+        await self._build()
+
+    async def _build(self) -> None:
+        """Lays the rows down anew, with what was typed in them."""
+        known = self._facts
+        if known is None:
+            return
+        typed = {**self._kept, **self._texts(empty=True)}
+        focused = next((r.field.key for r in self._rows() if r.control.has_focus), None)
+        if self._shape is None:
+            self._shape = Shape.typed(self._kept) if self._kept and self.kind == "run" else Shape.of(known.last)
+        self._fields = fields.fields_of(self.kind, self._tank, known, self._shape)
         area = self.query_one("#fields", VerticalScroll)
         await area.remove_children()
         fresh = not self._kept
         width = 35 if self.size.width >= 100 else 19
-        rows = [FieldRow(f, typed.get(f.key, f.default if fresh or f.choices else ""), width) for f in self._fields]
+        rows: list[FieldRow] = []
+        for field in self._fields:
+            text = typed.get(field.key, field.default if fresh or field.choices else "")
+            rows.append((BodyRow if field.long else FieldRow)(field, text, width))
         for row in rows:
-            if row.field.key == "tank" and isinstance(row.control, Choice) and self._tank in row.control.words:
-                row.control._value = str(self._tank)
+            if row.field.key == "tank" and isinstance(row.control, Choice) and str(self._tank or "") in row.control.words:
+                row.control._value = str(self._tank or "")
         await area.mount_all(rows)
         first = next((r for r in rows if r.field.key != "tank"), rows[0])
         first = next((r for r in rows if r.field.key == focused), first)
         first.control.focus()
-        self._show_caution(first.field)
+        self._show_about(first.field)
+        self._show_beside()
         self._check_soon()
 
     def _rows(self) -> list[FieldRow]:
         return list(self.query(FieldRow))
 
-    def _texts(self) -> dict[str, str]:
-        return {r.field.key: r.text for r in self._rows() if r.text.strip()}
+    def _texts(self, empty: bool = False) -> dict[str, str]:
+        return {r.field.key: r.text for r in self._rows() if empty or r.text.strip()}
 
     # -- while typing ---------------------------------------------------------------------------------------------------
 
@@ -156,15 +164,21 @@ class EntryForm(BookScreen):
     def _typed(self) -> None:
         self._check_soon()
 
+    @on(TextArea.Changed)
+    def _typed_long(self, event: TextArea.Changed) -> None:
+        if not event.text_area.read_only:
+            self._check_soon()
+
     @on(Choice.Changed)
     def _chosen(self, event: Choice.Changed) -> None:
         row = next(r for r in self._rows() if r.control is event.choice)
-        if row.field.key == "tank" and self.kind not in ("run", "remark") and row.text != self._tank:
+        if row.field.key == "tank" and self.kind not in ("run", *TANKLESS) and row.text != (self._tank or ""):
             self._kept = {k: v for k, v in {**self._kept, **self._texts()}.items() if k != "tank"}
-            self._tank = row.text
-            self._ask_facts()
-        else:
-            self._check_soon()
+            self._tank = row.text or None
+            if self._tank is not None:
+                self._ask_facts()
+                return
+        self._check_soon()
 
     @on(Input.Submitted)
     @on(Choice.Done)
@@ -174,9 +188,10 @@ class EntryForm(BookScreen):
     def on_descendant_focus(self, event: DescendantFocus) -> None:
         row = next((r for r in self._rows() if r.control is event.widget), None)
         if row is not None:
-            self._show_caution(row.field)
+            self._show_about(row.field)
 
-    def _show_caution(self, field: fields.Field) -> None:
+    def _show_about(self, field: Field) -> None:
+        """The caution of the tank that a field is about, and what is offered for it."""
         tank = field.about or self._tank
         occasion = OCCASION.get(self.kind)
         warned = self.keeper.snapshot.warnings(tank, *([occasion] if occasion else [])) if tank else []
@@ -184,6 +199,15 @@ class EntryForm(BookScreen):
         self.query_one("#caution", Static).update(
             say(fit(f"{clean(tank or '')}: {text}", (self.size.width - 2) * 3)) if text else ""
         )
+        offers = self.query_one("#offers", Static)
+        offers.display = bool(field.suggest)
+        offers.update(say(fit(f"F4 offers: {' · '.join(field.suggest)}", self.size.width - 2), "$foreground-muted"))
+
+    def _show_beside(self) -> None:
+        known, texts = self._facts, self._texts()
+        for row in self.query(BodyRow):
+            if known is not None:
+                row.show_beside(known.beside(texts.get("of", ""), texts.get("name", "").strip()))
 
     def _check_soon(self) -> None:
         self._turn += 1
@@ -194,20 +218,26 @@ class EntryForm(BookScreen):
 
     def _keep(self) -> None:
         """What differs from what the form began with is a draft."""
-        defaults = {f.key: f.default for f in self._fields}
+        began = {r.field.key: r.began for r in self._rows()}
         texts = self._texts()
-        if not self._logged:
-            worth = any(text != defaults.get(key, "") for key, text in texts.items() if key != "tank")
-            self.keeper.drafts.keep(self.kind, texts if worth else {})
+        if not self._logged and began:
+            aside = () if self.kind == "tank" else ("tank",)
+            worth = any(texts.get(key, "") != text.strip() for key, text in began.items() if key not in aside)
+            self.keeper.drafts.keep(self._draft, texts if worth else {})
 
     def _check(self, to_log: bool) -> None:
+        self._show_beside()
         known, turn, texts, now = self._facts, self._turn, self._texts(), self.keeper.clock()
         if known is None:
             return
-        kind, asked, desk = self.kind, self._fields, self.keeper.desk
+        kind, asked, desk, correcting = self.kind, self._fields, self.keeper.desk, self.correct is not None
+        began = {r.field.key: r.began for r in self._rows()}
 
         def job() -> messages.FormChecked:
-            return messages.FormChecked(foresee(desk, check(kind, asked, texts, known.vocabulary, now)), turn, to_log)
+            checked = check(kind, asked, texts, known.vocabulary, now)
+            if correcting:
+                checked = mended(checked, known.last, asked, began, texts, now)
+            return messages.FormChecked(foresee(desk, checked), turn, to_log)
 
         self.keeper.work(job, to=self)
 
@@ -216,7 +246,9 @@ class EntryForm(BookScreen):
             return
         checked = message.checked
         for row in self._rows():
-            row.show(checked.echo.get(row.field.key, ""), checked.refused.get(row.field.key, ""))
+            refused = checked.refused.get(row.field.key, "")
+            waits = row.field.key == "reason" and not message.to_log  # asked for, but not before the keeper is done
+            row.show(checked.echo.get(row.field.key, ""), "" if waits else refused)
         self.query_one("#result", Static).update(self._result(checked, message.to_log))
         if message.to_log:
             self._log_or_ask(checked)
@@ -226,10 +258,14 @@ class EntryForm(BookScreen):
             return join(
                 [("Nothing can be logged: the book is damaged. ", "$text-error bold"), self.keeper.snapshot.damage.right]
             )
+        if set(checked.refused) == {"reason"} and not insisted:
+            return say("· Say why it is corrected; then what it will change is shown here.", "$foreground-muted")
         if checked.refused:
             return say("!! Something above is not understood; nothing is lost.", "$text-error")
-        if checked.trouble and not insisted and not any(r.text.strip() and not r.field.choices for r in self._rows()):
-            return say("· What it will change is shown here. F6 takes over the last entry of this kind.", "$foreground-muted")
+        untouched = not any(r.text.strip() and not r.field.choices for r in self._rows())
+        if checked.trouble and not insisted and untouched:
+            last = "" if self._about_what_is else " F6 takes over the last entry of this kind."
+            return say(f"· What it will change is shown here.{last}", "$foreground-muted")
         if checked.trouble:
             return say(f"{'!!' if insisted else '·'} {checked.trouble}", "$text-error" if insisted else "$foreground-muted")
         parts: list[tuple[str, str] | str] = [("This will change  ", "bold")]
@@ -258,7 +294,7 @@ class EntryForm(BookScreen):
 
         def log(sure: bool | None = True) -> None:
             if sure:
-                self.keeper.write(lambda w: w.log(raw), lambda logged: messages.FormLogged(logged.changes), to=self)
+                self.keeper.write(lambda w: self._write(w, raw), lambda logged: messages.FormLogged(logged.changes), to=self)
 
         if checked.doubts:
             self.app.push_screen(
@@ -267,11 +303,33 @@ class EntryForm(BookScreen):
         else:
             log()
 
+    def _write(self, workshop: Workshop, raw: dict[str, Any]) -> Logged:
+        if self.correct is not None:
+            return workshop.correct(self.correct, raw["reason"], raw["replacement"], self.keeper.clock())
+        if self.kind == "workshop":
+            asked = set(KINDS["workshop"].__struct_fields__) - {"id", "at", "schema", "typed", "by"}
+            return workshop.change_settings({name: raw.get(name) for name in asked}, self.keeper.clock())
+        return workshop.log(raw)
+
     def on_form_logged(self, message: messages.FormLogged) -> None:
         self._logged = True
-        self.keeper.drafts.keep(self.kind, {})
-        self.keeper.post_message(messages.Written(f"Logged: {fields.TITLES[self.kind].lower()}", message.changes))
+        self.keeper.drafts.keep(self._draft, {})
+        title = fields.TITLES[self.kind].lower()
+        done = "Corrected" if self.correct else "Changed" if self.kind == "workshop" else "Logged"
+        self.keeper.post_message(messages.Written(f"{done}: {title}", message.changes))
         self.dismiss(None)
+
+    # -- what keys do ---------------------------------------------------------------------------------------------------
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Keys that only some forms have."""
+        if action in ("part", "branch"):
+            return self.kind == "run"
+        if action == "take_over":
+            return self.kind == "definition"
+        if action in ("as_last_time", "clear"):
+            return not self._about_what_is
+        return True
 
     def action_leave(self) -> None:
         self._keep()
@@ -281,22 +339,58 @@ class EntryForm(BookScreen):
         """Fills what is empty with what the last similar entry had."""
         for row in self._rows():
             if not row.text.strip() and row.field.last:
-                row.control.value = row.field.last
+                row.text = clean(row.field.last)
 
     def action_clear(self) -> None:
         for row in self._rows():
             if not row.field.choices:
-                row.control.value = ""
+                row.text = ""
+
+    def _focused_row(self) -> FieldRow | None:
+        return next((r for r in self._rows() if r.control.has_focus), None)
+
+    def action_offer(self) -> None:
+        """Goes through what is offered for the field with the cursor."""
+        row = self._focused_row()
+        if row is None or not row.field.suggest:
+            self.notify("Nothing is offered for this field.", markup=False)
+        else:
+            row.offer()
+
+    async def action_part(self, by: int) -> None:
+        """One more kind of parts in the run, or one less."""
+        await self._reshape((self._shape or Shape()).with_parts(by))
+
+    async def action_branch(self, by: int) -> None:
+        """One more supply with anodes of its own in the tank whose step has the cursor, or one less."""
+        row = self._focused_row()
+        tank = row.field.about if row is not None else None
+        if tank is None:
+            self.notify("Go to the step of a tank first: its branches are added there.", markup=False)
+            return
+        await self._reshape((self._shape or Shape()).with_branches(tank, by))
+        here = next((r for r in self._rows() if r.field.about == tank), None)
+        if here is not None:
+            here.control.focus()
+
+    async def _reshape(self, shape: Shape) -> None:
+        texts = self._texts(empty=True)
+        for tank in set(shape.branches) - set((self._shape or Shape()).branches):  # a step told in one go becomes the first
+            if texts.get(f"steps:{tank}"):
+                texts[f"branch:{tank}:1:charge"] = texts[f"steps:{tank}"].partition("@")[0]
+        for tank in set((self._shape or Shape()).branches) - set(shape.branches):
+            texts[f"steps:{tank}"] = texts.get(f"branch:{tank}:1:charge", "")
+        self._shape, self._kept = shape, texts
+        await self._build()
+
+    def action_take_over(self) -> None:
+        """Puts what stands beside a definition into it."""
+        for row in self.query(BodyRow):
+            row.text = row.beside.text
+            row.control.focus()
 
     @on(Button.Pressed)
     def _pressed(self, event: Button.Pressed) -> None:
         {"log-it": self.action_log_it, "as-last-time": self.action_as_last_time, "leave": self.action_leave}[
             event.button.id or ""
         ]()
-
-
-class _Dry:
-    role = "dry"
-
-
-_dry = _Dry()

@@ -37,7 +37,29 @@ PAGES: dict[str, str] = {
         "beside the field; write another unit if you have one: 4.3 oz/usgal, 6.5A*45min, 100 F, 32 g/L±0.5. What was "
         "understood stands beside it; what it will change stands at the bottom.\n"
         "Ctrl+S or F10 logs the entry. Escape leaves the form; what was typed is kept for the next time.\n"
-        "F6 takes over what the last entry of this kind had, in the fields that are still empty; F7 clears the form."
+        "F6 takes over what the last entry of this kind had, in the fields that are still empty; F7 clears the form. F4 goes "
+        "through what is offered for a field: destinations, recipes, supplies, names.\n"
+        "A run: F2 adds another kind of parts, F5 a branch (a supply with anodes of its own) to the tank with the cursor; F3 "
+        "and F9 take the last one away. A step may say its temperature: 6.5A*45min@35C.\n"
+        "A definition: what is beside it is the catalogue's, or yours; F8 takes it over. based_on = \"…\" and what differs is "
+        "enough. A correction: the form is filled as the entry is; say why, and only what you change changes."
+    ),
+    "safety": (
+        "By tank: what can hurt in this workshop as it stands, the tank with the most urgent first. Enter or w shows why, and "
+        "the source with its standing: seen, derived, memory or practice.\n"
+        "What must not meet: each row and column is a tank or reagent of this workshop, numbered alike. X must never meet, o "
+        "only with care, · nothing is known here of the pair, which is not the same as harmless.\n"
+        "This does not replace safety data sheets, local rules or licensed practice."
+    ),
+    "entries": (
+        "Every entry in force, newest first. Enter shows one in full, with what became of it. From there F4 corrects it in its "
+        "own form and F8 withdraws it; the entry itself stays in the book. What was corrected says so."
+    ),
+    "calculators": "Questions that need no book. Enter opens one; every input takes any unit of its kind.",
+    "calculator": (
+        "The answer is worked out while you type. Needed inputs and defaults are told below the fields; F6 fills in an "
+        "example, the next one each time. F9 (or w outside a field) shows the inputs as understood, the formula, the sources.\n"
+        "A titration can go into the book: choose the tank at the end of the form, then Ctrl+S."
     ),
 }
 KEY_NAMES = {
@@ -67,7 +89,13 @@ def bindings_of(screen: Screen[object]) -> list[Binding]:
         for cls in holder.__mro__:
             if cls.__module__.startswith("bathkeeper."):
                 found += Binding.make_bindings(cls.__dict__.get("BINDINGS", ()))
-    return [b for b in found if screen.app.check_action(b.action.partition("(")[0].removeprefix("app."), ())]
+    return [b for b in found if _holds(screen, b.action)]
+
+
+def _holds(screen: Screen[object], action: str) -> bool:
+    name, _, rest = action.removeprefix("app.").partition("(")
+    parameters = (rest.rstrip(")").strip("'"),) if rest else ()
+    return bool(screen.app.check_action(name, parameters)) and bool(screen.check_action(name, parameters))
 
 
 def keys_of(screen: Screen[object]) -> list[tuple[str, str]]:

@@ -166,11 +166,12 @@ class LineScreen(BookScreen):
             self._ask_why(own)
 
 
-def finding_lines(finding: Finding, width: int) -> Content:
-    """Two lines: sign, tank and what; then why."""
+def finding_lines(finding: Finding, width: int, *, tank: bool = True) -> Content:
+    """Two lines: sign, tank (unless it stands above) and what; then why."""
     sign = SIGNS[finding.level]
     by = f"  by {finding.by:%d %b}" if finding.by is not None else ""
-    head = f"{sign:<2} {clean(finding.tank)}: {clean(finding.what)}{by}"
+    where = f"{clean(finding.tank)}: " if tank else ""
+    head = f"{sign:<2} {where}{clean(finding.what)}{by}"
     return join([(fit(head, width), STYLE[finding.level]), "\n", (fit(f"   {finding.why}", width), "$foreground-muted")])
 
 

@@ -13,12 +13,12 @@ from textual.widgets import Button, OptionList, Static, TabbedContent, TabPane
 from textual.widgets.option_list import Option
 
 from bathkeeper.estimate.view import TankView
-from bathkeeper.headlines import KIND_WORDS, what
 from bathkeeper.tui import messages
 from bathkeeper.tui.desk import Snapshot
-from bathkeeper.tui.plain import clean, fit, join, pad, rows, say
+from bathkeeper.tui.plain import clean, fit, rows, say
 from bathkeeper.tui.screens import tank_words
 from bathkeeper.tui.screens.base import BookScreen
+from bathkeeper.tui.screens.entries import options_of, rows_of
 from bathkeeper.tui.screens.line import finding_lines, numbers
 from bathkeeper.tui.widgets.bar import content_line, indicator_line
 from bathkeeper.tui.widgets.keys import KeyLine
@@ -32,7 +32,6 @@ TABS = (
     ("learned", "Learned"),
     ("todo", "To do"),
 )
-NEWEST = 300  # entries that are listed; older ones by the command line
 
 
 class TankScreen(BookScreen):
@@ -55,8 +54,7 @@ class TankScreen(BookScreen):
         self.tank = tank
         self._of: str | None = None
         self._by_charge = False
-        self._rows: list[tuple[str, str, str, str]] = []
-        self._total = 0
+        self._entries = messages.EntriesFound([], 0)
         self._asks: list[str | None] = []
 
     def compose(self) -> ComposeResult:
@@ -173,35 +171,15 @@ class TankScreen(BookScreen):
     # -- entries and trend, asked for beside the screen -----------------------------------------------------------------
 
     def _find_entries(self) -> None:
-        def answer(found: tuple[list[tuple[str, str, str, str]], int]) -> messages.EntriesFound:
-            return messages.EntriesFound(*found)
-
-        def question(workshop: object) -> tuple[list[tuple[str, str, str, str]], int]:
-            entries, prefs = workshop.entries(self.tank), workshop.preferences  # type: ignore[attr-defined]
-            told = [(e.id, f"{e.at:%d %b %y %H:%M}", KIND_WORDS.get(e.kind, e.kind), what(e, prefs)) for e in entries[:NEWEST]]
-            return told, len(entries)
-
-        self.keeper.ask(question, answer, to=self)
+        self.keeper.ask(lambda w: rows_of(w, self.tank), lambda found: found, to=self)
 
     def on_entries_found(self, message: messages.EntriesFound) -> None:
-        self._rows, self._total = message.rows, message.total
+        self._entries = message
         self._show_entries()
 
     def _show_entries(self) -> None:
-        options = [
-            Option(join([(when, "$foreground-muted"), "  ", (pad(kind, 10), "bold"), " ", fit(words, self._width - 29)]))
-            for _, when, kind, words in self._rows
-        ]
-        if self._total > len(self._rows):
-            options.append(
-                Option(
-                    say(f"… and {self._total - len(self._rows)} older: `bathkeeper export entries` has them all"), disabled=True
-                )
-            )
-        refill(
-            self.query_one("#entries-list", OptionList),
-            options or [Option(say("Nothing is logged of this tank yet."), disabled=True)],
-        )
+        options = options_of(self._entries, self._width + 1, "Nothing is logged of this tank yet.")
+        refill(self.query_one("#entries-list", OptionList), options)
 
     def _find_trend(self) -> None:
         view = self.view
@@ -234,8 +212,8 @@ class TankScreen(BookScreen):
 
     @on(OptionList.OptionSelected, "#entries-list")
     def _entry_selected(self, event: OptionList.OptionSelected) -> None:
-        if event.option_index < len(self._rows):
-            self.keeper.find_entry(self._rows[event.option_index][0])
+        if event.option_index < len(self._entries.rows):
+            self.keeper.find_entry(self._entries.rows[event.option_index][0])
 
     @on(OptionList.OptionSelected, "#todo-list")
     def _todo_selected(self, event: OptionList.OptionSelected) -> None:

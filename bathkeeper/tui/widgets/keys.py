@@ -18,7 +18,10 @@ PALETTE = "^p all"
 class KeyLine(Widget):
     """Shows the bindings that want to be shown, in their order, as many as there is room for; the palette at the right."""
 
-    NAMES: ClassVar[dict[str, str]] = {"enter": "⏎", "escape": "Esc", "question_mark": "?", "f1": "F1", "f6": "F6", "f7": "F7"}
+    NAMES: ClassVar[dict[str, str]] = {
+        "enter": "⏎", "escape": "Esc", "question_mark": "?",
+        **{f"f{n}": f"F{n}" for n in range(1, 13)},
+    }
 
     def __init__(self) -> None:
         super().__init__()

@@ -1,0 +1,138 @@
+"""Safety: what can hurt in this workshop, by tank and the urgent first, and the grid of what must not meet."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+import msgspec
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import ScrollableContainer
+from textual.content import Content
+from textual.widgets import OptionList, Static, TabbedContent, TabPane
+from textual.widgets.option_list import Option
+
+from bathkeeper.answers.hazards import by_tank
+from bathkeeper.answers.matrix import LEGEND, Grid, grid
+from bathkeeper.findings import Finding
+from bathkeeper.tui import messages
+from bathkeeper.tui.desk import Snapshot
+from bathkeeper.tui.plain import fit, join, pad, rows, say
+from bathkeeper.tui.screens.base import BookScreen
+from bathkeeper.tui.screens.line import finding_lines
+from bathkeeper.tui.screens.tank import refill
+from bathkeeper.tui.widgets.keys import KeyLine
+from bathkeeper.workshop import Workshop
+
+LONGEST_NAME = 24
+
+
+class SafetyScreen(BookScreen):
+    """Enter on a line: why, with its source. 1 and 2 go to the tabs."""
+
+    topic = "safety"
+    CSS_PATH = ["base.tcss", "safety.tcss"]
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape", "back", "Back"),
+        Binding("w", "why", "Why"),
+        Binding("1", "tab('hazards')", "By tank", show=False),
+        Binding("2", "tab('meet')", "What must not meet"),
+    ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._findings: list[Finding | None] = []
+        self._found: messages.SafetyFound | None = None
+
+    def compose(self) -> ComposeResult:
+        yield from self.top()
+        with TabbedContent(id="tabs"):
+            with TabPane("1 By tank", id="hazards"):
+                yield OptionList(id="findings", markup=False)
+            with TabPane("2 What must not meet", id="meet"), ScrollableContainer(id="scroll"):
+                yield Static(id="grid", markup=False)
+        yield KeyLine()
+
+    async def on_mount(self) -> None:
+        self.query_one("#findings").focus()
+        await self.show(self.keeper.snapshot)
+
+    def heading(self, snapshot: Snapshot) -> str:
+        return "Safety"
+
+    async def show(self, snapshot: Snapshot) -> None:
+        await super().show(snapshot)
+        moment = self.keeper.clock()
+
+        def question(workshop: Workshop) -> messages.SafetyFound:
+            return messages.SafetyFound(workshop.safety(moment), grid(workshop.must_not_meet(moment)))
+
+        self.keeper.ask(question, lambda found: found, to=self)
+
+    def on_safety_found(self, message: messages.SafetyFound) -> None:
+        self._found = message
+        self._redraw()
+
+    def on_resize(self) -> None:
+        self.call_after_refresh(self._redraw)
+
+    def _redraw(self) -> None:
+        if self._found is None:
+            return
+        width = max(self.size.width - 6, 40)
+        options: list[Option] = []
+        self._findings = []
+        for tank, findings in by_tank(self._found.findings):
+            options.append(Option(say(fit(tank, width), "bold underline"), disabled=True))
+            self._findings.append(None)
+            for finding in findings:
+                options.append(Option(finding_lines(finding, width, tank=False)))
+                self._findings.append(finding)
+        nothing = Option(say("Nothing is on record that could hurt. The usual care holds all the same."), disabled=True)
+        refill(self.query_one("#findings", OptionList), options or [nothing])
+        self.query_one("#grid", Static).update(grid_content(self._found.grid, self.size.width - 6))
+
+    @on(OptionList.OptionSelected, "#findings")
+    def _selected(self, event: OptionList.OptionSelected) -> None:
+        self._tell_why(event.option_index)
+
+    def action_why(self) -> None:
+        """Of the line under the cursor."""
+        place = self.query_one("#findings", OptionList).highlighted
+        if place is not None:
+            self._tell_why(place)
+
+    def _tell_why(self, place: int) -> None:
+        finding = self._findings[place] if place < len(self._findings) else None
+        if finding is not None:
+            because = msgspec.structs.replace(finding.because, text=f"{finding.why}\n\n{finding.because.text}".strip())
+            self.keeper.tell_why(finding.what, because)
+
+    def action_tab(self, id: str) -> None:
+        self.query_one(TabbedContent).active = id
+        self.call_after_refresh(self.query_one("#findings" if id == "hazards" else "#scroll").focus)
+
+    def action_back(self) -> None:
+        self.dismiss(None)
+
+
+def grid_content(grid: Grid, width: int) -> Content:
+    """The grid with names at the left, numbered like the columns."""
+    if not grid.names:
+        return say("Of what is on record here, no two are known that must not meet.", lines=True)
+    room = min(max(len(n) for n in grid.names), LONGEST_NAME)
+    lines = [say(legend, "$foreground-muted") for legend in _legend(width)]
+    lines += [join([" " * (room + 4), (head, "$foreground-muted")]) for head in grid.heads if head.strip()]
+    for number, (name, cells) in enumerate(zip(grid.names, grid.rows, strict=True), start=1):
+        parts: list[Content | tuple[object, str] | str] = [(f"{number:>2} ", "$foreground-muted"), pad(name, room), " "]
+        for sign in cells:
+            parts.append((sign, {"X": "$text-error bold", "o": "$text-warning"}.get(sign, "$foreground-muted")))
+        lines.append(join(parts))
+    if grid.apart:
+        lines += [say(""), say(f"Of these no such pair is known: {', '.join(grid.apart)}", "$foreground-muted")]
+    return rows(lines)
+
+
+def _legend(width: int) -> list[str]:
+    return [LEGEND] if len(LEGEND) <= width else [part.strip() for part in LEGEND.split("   ")]
