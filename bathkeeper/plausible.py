@@ -9,13 +9,19 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from datetime import datetime, timedelta
 
-from bathkeeper.entries import Addition, AnyEntry, Calibration, Charge, MakeUp, Reading, Removal, Run, Step, Value
+from bathkeeper.entries import Addition, Anode, AnyEntry, Calibration, Charge, MakeUp, Reading, Removal, Run, Step, Value
 from bathkeeper.estimate.state import TankState
 from bathkeeper.numerals import figures
 
 TIMES_VOLUME = 3.0  # litres in one entry, in tanks full
 TIMES_WORKING = 1.5  # make-up, in working volumes, where the full volume is not stated
 HIGHEST_A_DM2 = 20.0  # cathode current density; rack plating of zinc and nickel runs at 0.5 to 5
+OVER_WORKING = 1.25  # of the working volume, where the full volume is not stated
+LEFT_OVER = 0.1  # of a tank's size: more than this left makes a fresh filling a riddle
+LONGEST_MIN = 24 * 60.0  # in one tank
+MOST_AH_DM2 = 15.0  # about a quarter of a millimetre of zinc
+LEAST_A_DM2 = 0.05  # below this nothing is plated
+MOST_DM2_L = 2.0  # parts that go into a tank, by its litres
 TIMES_WINDOW = 3.0  # reading beyond the outermost edge of its window
 CLOCKS_DIFFER = timedelta(minutes=10)
 MOST_OFF = 1.25  # an instrument further off than that is broken, or the two numbers were taken the wrong way round
@@ -28,7 +34,36 @@ def implausible(entry: AnyEntry, before: Mapping[str, TankState], after: Mapping
 
     ``before`` and ``after``: the tanks by name as estimated without and with the entry, at its moment.
     """
-    return [*_moment(entry, now), *_amounts(entry, before), *_doubled(entry, before, after), *_calibrated(entry)]
+    return [
+        *_moment(entry, now),
+        *_amounts(entry, before),
+        *_doubled(entry, before, after),
+        *_overfull(entry, before, after),
+        *_calibrated(entry),
+    ]
+
+
+def _overfull(entry: AnyEntry, before: Mapping[str, TankState], after: Mapping[str, TankState]) -> Iterator[str]:
+    """More in a tank than it can hold, and a filling on top of what was never taken out."""
+    if isinstance(entry, MakeUp) and entry.tank in before and before[entry.tank].alive:
+        held = before[entry.tank].volume_l
+        if held > LEFT_OVER * _size(before[entry.tank]):
+            yield f"{entry.tank} still holds about {figures(held)} L by the book; log first what became of it (removal)"
+    if isinstance(entry, Addition) and entry.tank in after and entry.tank in before:
+        most = _most(after[entry.tank])
+        if after[entry.tank].volume_l > most > 0 and after[entry.tank].volume_l > before[entry.tank].volume_l:
+            yield f"it would make {figures(after[entry.tank].volume_l)} L in {entry.tank}, which holds {figures(most)} L"
+    if isinstance(entry, Reading) and entry.tank is not None and entry.tank in before:
+        most = _most(before[entry.tank])
+        litres = [v for v in entry.values if v.of in ("level", "volume") and v.unit == "L"]
+        for value in litres:
+            if value.value is not None and value.value > most > 0:
+                yield f"{value.of} {figures(value.value)} L is more than {entry.tank} holds ({figures(most)} L)"
+
+
+def _most(tank: TankState) -> float:
+    """What can be in a tank, litres: its full volume, else well over its working volume; 0 when neither is known."""
+    return tank.entry.full_volume_l or OVER_WORKING * (tank.entry.working_volume_l or 0.0)
 
 
 def _calibrated(entry: AnyEntry) -> Iterator[str]:
@@ -56,8 +91,13 @@ def _amounts(entry: AnyEntry, tanks: Mapping[str, TankState]) -> Iterator[str]:
             for value in entry.values:
                 yield from _reading(value, tanks.get(entry.tank or ""))
         case Run():
+            if any(p.area_dm2 == 0 for p in entry.parts):
+                yield "the area is 0; leave it out where it is not known"
             for step in entry.steps:
                 yield from _density(step, entry.area_dm2)
+                yield from _step(step, entry.area_dm2, tanks.get(step.tank))
+        case Anode() if entry.action == "hung":
+            yield from _anode(entry, tanks.get(entry.tank))
 
 
 def _litres(litres: float, how: str, tank: TankState | None) -> Iterator[str]:
@@ -81,9 +121,8 @@ def _reading(value: Value, tank: TankState | None) -> Iterator[str]:
     if tank is None or value.value is None:
         return
     of = value.of.replace("_", " ")
-    if of == "volume" and value.unit == "L":
-        yield from _litres(value.value, "read", tank)
-        return
+    if of in ("volume", "level"):
+        return  # asked about with the tank's size
     indicators = tank.recipe.indicators if tank.recipe is not None else {}
     window = tank.species.get(of) or indicators.get(value.of) or indicators.get(of)
     if window is None or window.unit != value.unit:
@@ -107,6 +146,37 @@ def _density(step: Step, area_dm2: float) -> Iterator[str]:
             f"{figures(current)} A on {figures(area_dm2)} dm2 in {step.tank} is {figures(current / area_dm2)} A/dm2; "
             f"above {HIGHEST_A_DM2:g} nothing is plated here"
         )
+
+
+def _step(step: Step, area_dm2: float, tank: TankState | None) -> Iterator[str]:
+    if step.minutes is not None and step.minutes > LONGEST_MIN:
+        yield f"{figures(step.minutes / 60)} h in {step.tank} is more than a day"
+    charges = [step.charge] if step.charge is not None else [b.charge for b in step.branches]
+    if charges and tank is not None and (tank.recipe is None or tank.recipe.electrode is None):
+        yield f"current in {step.tank}, which has no electrodes by its recipe"
+    charge = sum(_highest_a(c, step.minutes) * (step.minutes or 0.0) / 60 for c in charges)
+    electrode = tank.recipe.electrode if tank is not None and tank.recipe is not None else None
+    deposits = electrode is not None and electrode.deposit
+    if deposits and area_dm2 > 0 and charge > 0:
+        if charge / area_dm2 > MOST_AH_DM2:
+            yield f"{figures(charge)} Ah on {figures(area_dm2)} dm2 in {step.tank} would lay down more than 0.2 mm"
+        elif step.minutes and charge * 60 / step.minutes / area_dm2 < LEAST_A_DM2:
+            yield f"{figures(charge * 60 / step.minutes / area_dm2)} A/dm2 in {step.tank} plates nothing; is the area right?"
+    size = _size(tank)
+    if size and area_dm2 > MOST_DM2_L * size:
+        yield f"{figures(area_dm2)} dm2 do not go into {step.tank} ({figures(size)} L)"
+
+
+def _anode(entry: Anode, tank: TankState | None) -> Iterator[str]:
+    if tank is None or tank.recipe is None or entry.metal is None:
+        return
+    recipe = tank.recipe
+    worn = {e.to[6:] for term in recipe.wear for e in term.effects if e.to.startswith("anode:")}
+    named = (*recipe.electrode.anodes, *recipe.electrode.inert) if recipe.electrode is not None else ()
+    fitting = {*named, *worn}
+    if entry.metal not in fitting:
+        known = ", ".join(sorted(fitting)) or "none"
+        yield f"{entry.metal} is no anode for {entry.tank} (its recipe has: {known})"
 
 
 def _highest_a(charge: Charge, minutes: float | None) -> float:

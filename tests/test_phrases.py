@@ -539,3 +539,29 @@ def test_a_tank_named_exactly_may_have_signs_of_the_grammar_in_its_name(tank: st
 def test_a_calibration_may_name_what_it_is_of_by_its_key() -> None:
     raw = compose("calibration", ["supply", "name=a=b", "against=clamp", "result=1.02"], PLAIN, AT).raw
     assert raw["name"] == "a=b" and raw["what"] == "supply"
+
+
+def test_a_correction_moves_an_entry_in_time_and_to_its_tank() -> None:
+    values = [{"of": "iron", "value": 1.0, "unit": "g/L"}]
+    original = {"kind": "reading", "id": "x" * 12, "at": AT.isoformat(), "tank": "pickle", "values": values}
+    made = compose("correction", ["x" * 12, "when=2025-02-28 16:00", "reason=wrong day"], PLAIN, AT, original)
+    assert made.raw["replacement"]["at"].startswith("2025-02-28T16:00")
+    made = compose("correction", ["x" * 12, "tank=electrolyte", "reason=wrong tank"], PLAIN, AT, original)
+    assert made.raw["replacement"]["tank"] == "electrolyte"
+
+
+def test_a_correction_of_a_run_does_not_take_an_unknown_key_for_a_name() -> None:
+    original = {"kind": "run", "id": "x" * 12, "at": AT.isoformat(), "steps": [{"tank": "pickle", "minutes": 2.0}]}
+    with pytest.raises(PhraseError):
+        compose("correction", ["x" * 12, "wen=2025-02-28", "reason=wrong day"], PLAIN, AT, original)
+
+
+def test_a_strip_between_two_colours_is_a_band() -> None:
+    value = compose("reading", ["electrolyte", "pH=5-5.5"], PLAIN, AT).raw["values"][0]
+    assert value["value"] == pytest.approx(5.25)
+    assert value["spread"] == pytest.approx(0.25)
+
+
+def test_a_make_up_from_a_recipe_card() -> None:
+    made = compose("make_up", ["pickle", "volume=20L", "sodium bisulfate=60g/L"], PLAIN, AT)
+    assert made.raw["reagents"] == [{"reagent": "sodium bisulfate", "amount": pytest.approx(1200.0), "unit": "g"}]

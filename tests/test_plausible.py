@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import timedelta
 from typing import Any
 
@@ -53,12 +54,10 @@ def read(of: str, value: float, unit: str) -> dict[str, Any]:
     [
         ("addition", litres(119.0), litres(121.0), "holds"),
         ("removal", {"tank": "bath", "volume_l": 119.0}, {"tank": "bath", "volume_l": 121.0}, "taken out"),
-        ("make_up", {"tank": "bath", "volume_l": 46.0}, {"tank": "bath", "volume_l": 46.5}, "full"),
-        ("make_up", {"tank": "rinse", "volume_l": 29.0}, {"tank": "rinse", "volume_l": 31.0}, "working volume"),
         ("reading", read("zinc", 119.0, "g/L"), read("zinc", 121.0, "g/L"), "upper edge"),  # window to 40
         ("reading", read("zinc", 8.5, "g/L"), read("zinc", 8.2, "g/L"), "lower edge"),  # window from 25
         ("reading", read("iron", 0.89, "g/L"), read("iron", 0.91, "g/L"), "upper edge"),  # given up at 0.3
-        ("reading", read("volume", 119.0, "L"), read("volume", 121.0, "L"), "times"),
+        ("reading", read("volume", 45.9, "L"), read("volume", 46.1, "L"), "more than bath holds"),
         ("run", run(19.9, 1.0), run(20.1, 1.0), "A/dm2"),
     ],
 )
@@ -68,6 +67,41 @@ def test_limits(
     assert doubts(story, tanks, kind, **within) == []
     found = doubts(story, tanks, kind, **beyond)
     assert len(found) == 1 and word in found[0]
+
+
+def test_a_filling(story: Telling, tanks: Mapping[str, TankState]) -> None:
+    """Of an empty tank its size is asked about; of a full one, what became of what it held."""
+    empty = {n: replace(t, made_up=None) for n, t in tanks.items()}
+    assert doubts(story, empty, "make_up", tank="bath", volume_l=46.0) == []
+    assert "full" in doubts(story, empty, "make_up", tank="bath", volume_l=46.5)[0]
+    assert doubts(story, empty, "make_up", tank="rinse", volume_l=29.0) == []
+    assert "working volume" in doubts(story, empty, "make_up", tank="rinse", volume_l=31.0)[0]
+    assert "still holds" in doubts(story, tanks, "make_up", tank="bath", volume_l=40.0)[0]
+
+
+@pytest.mark.parametrize(
+    ("fields", "word"),
+    [
+        ({"steps": [{"tank": "bath", "minutes": 1500.0}]}, "more than a day"),
+        ({"steps": [{"tank": "rinse", "minutes": 5.0, "charge": {"current_a": 5.0}}]}, "no electrodes"),
+        ({"parts": [{"description": "x", "area_dm2": 0.0}], "steps": [{"tank": "bath", "minutes": 5.0}]}, "area is 0"),
+        ({"parts": [{"description": "x", "area_dm2": 3200.0}], "steps": [{"tank": "bath", "minutes": 5.0}]}, "do not go into"),
+        (
+            {
+                "parts": [{"description": "x", "area_dm2": 3.2}],
+                "steps": [{"tank": "bath", "minutes": 600.0, "charge": {"current_a": 6.5}}],
+            },
+            "0.2 mm",
+        ),
+    ],
+)
+def test_slips_in_a_run(story: Telling, tanks: Mapping[str, TankState], fields: dict[str, Any], word: str) -> None:
+    assert any(word in d for d in doubts(story, tanks, "run", **fields))
+
+
+def test_an_anode_that_does_not_belong_is_asked_about(story: Telling, tanks: Mapping[str, TankState]) -> None:
+    assert doubts(story, tanks, "anode", tank="bath", anode="zinc-9", action="hung", metal="zinc") == []
+    assert "no anode for bath" in doubts(story, tanks, "anode", tank="bath", anode="c-1", action="hung", metal="graphite")[0]
 
 
 def test_the_past_and_the_future(story: Telling, tanks: Mapping[str, TankState]) -> None:

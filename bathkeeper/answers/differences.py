@@ -32,7 +32,7 @@ def changes(before: World, after: World, moment: datetime) -> list[str]:
         for anode in state.anodes:
             m0 = old.gauss.value(f"anode:{anode}") if f"anode:{anode}" in old.gauss else 0.0
             m1 = state.gauss.value(f"anode:{anode}")
-            if abs(m1 - m0) > 0.05:
+            if abs(m1 - m0) > 0.5:
                 lines.append(f"{name}: anode {anode} {m0:.0f} -> {m1:.0f} g")
         for key, doubt in state.doubts.items():
             if key not in old.doubts:
@@ -40,5 +40,5 @@ def changes(before: World, after: World, moment: datetime) -> list[str]:
                     f"{name}: {doubt.of} {doubt.value:.4g} {doubt.unit} is in doubt (expected {doubt.expected or 0:.4g} "
                     f"+- {doubt.expected_spread or 0:.2g}); kept, not used until a second reading agrees or you confirm it"
                 )
-    new = after.problems[len(before.problems) :] if len(after.problems) > len(before.problems) else ()
+    new = [p for p in after.problems if p not in before.problems]
     return lines + [f"problem: {p.what}; {p.right}" for p in new]

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from datetime import datetime
 
 from bathkeeper.catalogue.schema import Recipe
-from bathkeeper.entries import Addition, AnyEntry, MakeUp, Reading, Removal, Unknown, tanks_of
+from bathkeeper.entries import Addition, Anode, AnyEntry, MakeUp, Reading, Removal, Unknown, tanks_of
 from bathkeeper.estimate.view import TankView
 from bathkeeper.findings import Because
 
@@ -62,4 +62,6 @@ def _is_about(entry: AnyEntry, subject: str) -> bool:
     """Whether an entry says something of a species directly: its readings, doses and make-ups, not every run."""
     if isinstance(entry, Reading):
         return any(v.of.replace("_", " ") == subject for v in entry.values)
+    if isinstance(entry, Anode):
+        return entry.metal == subject or entry.anode.startswith(subject)
     return isinstance(entry, (MakeUp, Addition, Removal))

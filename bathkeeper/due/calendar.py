@@ -10,6 +10,7 @@ from bathkeeper.entries import Calibration
 from bathkeeper.estimate.view import LastReading, TankView
 from bathkeeper.estimate.wear import SECONDS_PER_DAY
 from bathkeeper.findings import Because, Finding
+from bathkeeper.numerals import figures
 
 CALIBRATION_DAYS = 365.0  # [practice]
 SOON = 0.8  # of a bath's life, from which its end is announced [practice]
@@ -132,12 +133,14 @@ def _last_of(view: TankView, name: str) -> LastReading | None:
 
 
 def _doubt(view: TankView, name: str, last: LastReading) -> Finding:
-    expected = f"expected {last.expected:.3g} +- {last.expected_spread:.2g}" if last.expected is not None else "not expected"
+    spread = last.expected_spread or 0.0
+    expected = f"expected {figures(last.expected, spread)} ± {figures(spread)}" if last.expected is not None else "not expected"
+    read = f"{figures(last.value, spread) if last.value is not None else last.word} {last.unit}"
     return Finding(
         id=f"{view.tank}.doubt.{name}",
         tank=view.tank,
-        what=f"a reading of {name} is in doubt: {expected}, read {last.value:.3g} {last.unit}",
-        why="read it again: if the second agrees both count, or confirm it if you are sure",
+        what=f"a reading of {name.replace(':', ' ')} is in doubt: {expected}, read {read}",
+        why=f"read it again: if the second agrees both count; or confirm it: log reading confirms={last.entry[-8:]}",
         level="now",
         because=Because(
             text="Further off than one in a thousand; kept and shown, not used.",

@@ -14,6 +14,7 @@ MAYBE_OUT = 0.2  # chance at which it counts as near [practice]
 SURELY_OUT = 0.8  # chance asked of what is hardly known [practice]
 HARDLY_KNOWN = 0.5  # half the interval, of the window's width, from which only a likely miss is told [practice]
 LEVEL_SOON, LEVEL_NOW = 0.95, 0.90  # of the working volume [practice]
+OVERFULL = 1.15  # of the working volume [practice]
 RINSE_SOON, RINSE_NOW = 0.85, 0.70  # a rinse may stand lower [practice]
 ANODE_SOON, ANODE_NOW = 0.30, 0.10  # of the mass when hung [practice]
 BAND = "value and 95 % interval of the estimate against the edge of the window"
@@ -97,6 +98,15 @@ def _level(view: TankView) -> Iterator[Finding]:
     if not full:
         return
     share = view.volume_l.value / full
+    if share > OVERFULL:
+        yield Finding(
+            id=f"{view.tank}.high.level",
+            tank=view.tank,
+            what=f"by the book {view.tank} holds {view.volume_l.value:.1f} L, more than its {full:g} L",
+            why="a top-up or a level may be wrong, or something taken out was not logged; read the level",
+            level="soon",
+            because=Because(text="Volume as the entries add it up.", formula="volume = last + flows"),
+        )
     soon, now = (RINSE_SOON, RINSE_NOW) if view.role == "rinse" else (LEVEL_SOON, LEVEL_NOW)
     if share >= soon:
         return

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 from bathkeeper.entries import Anode, Value
@@ -17,7 +18,9 @@ def anode(world: World, entry: Anode, context: Context) -> World:
         return world
     name = f"anode:{entry.anode}"
     known = state.anodes.get(entry.anode)
-    scale = world.catalogue.spreads["anode mass"].absolute
+    usual = world.catalogue.spreads["anode mass"]
+    steps = world.workshop.scale_resolution_g if world.workshop is not None else None
+    scale = math.hypot(max(usual.absolute, steps or 0.0), usual.relative * (entry.mass_g or 0.0))
     sd = (entry.spread or scale) / Z95
     if entry.action == "hung" and (known is None or known.retired):
         metal = entry.metal or next((m for m in world.catalogue.metals if entry.anode.startswith(m)), None)

@@ -36,9 +36,9 @@ def run_through(world: World, run: Run, context: Context) -> World:
             if carried is not None and came_from == _before(line, step.tank):
                 world = world.with_place("rinsed away", _amounts(carried))
             if state is not None:
-                missing = "no recipe" if state.recipe is None else "no make-up on record at that time"
+                missing = "has no recipe" if state.recipe is None else state.why_empty
                 world = world.with_problem(
-                    f"a run went through `{step.tank}`, which has {missing}", "log its make_up (back-dated)", run.id
+                    f"a run went through `{step.tank}`, which {missing}", "log its make_up (back-dated)", run.id
                 )
             carried, came_from = None, None
             continue

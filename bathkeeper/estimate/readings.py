@@ -40,7 +40,7 @@ def reading(world: World, entry: Reading, context: Context) -> World:
         known = {v.of for v in entry.values} & set(state.species)
         if known:
             return world.with_problem(
-                f"{tank} was read for {', '.join(sorted(known))} but has no make-up on record at that time",
+                f"{tank} was read for {', '.join(sorted(known))} but {state.why_empty}",
                 "log its make_up (back-dated)",
                 entry.id,
             )

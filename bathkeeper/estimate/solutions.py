@@ -76,7 +76,7 @@ def addition(world: World, entry: Addition) -> World:
         return world
     if not state.alive:
         return world.with_problem(
-            f"something was added to `{entry.tank}`, which has no make-up on record", "log its make_up", entry.id
+            f"something was added to `{entry.tank}`, which {state.why_empty}", "log its make_up", entry.id
         )
     amounts, acid, litres, world = _brought(world, state, entry.items, entry.id)
     shifts = {f"mass:{s}": a for s, a in amounts.items()}
@@ -95,7 +95,7 @@ def removal(world: World, entry: Removal) -> World:
         return world
     if not state.alive:
         return world.with_problem(
-            f"solution was taken from `{entry.tank}`, which has no make-up on record", "log its make_up", entry.id
+            f"solution was taken from `{entry.tank}`, which {state.why_empty}", "log its make_up", entry.id
         )
     spreads = world.catalogue.spreads
     volume = state.volume_l

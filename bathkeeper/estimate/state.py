@@ -149,6 +149,11 @@ class TankState:
         """Open surface; without a statement that of a cube of the working volume."""
         return self.entry.surface_dm2 or self.working_volume_l ** (2 / 3)
 
+    @property
+    def why_empty(self) -> str:
+        """Why nothing is known to be in the tank, for the end of a sentence."""
+        return f"was emptied {self.lives[-1].end:%d %b %Y %H:%M}" if self.lives else "has no make-up on record by then"
+
     def parameter(self, name: str) -> Dual:
         """A parameter of the recipe in its natural unit."""
         assert self.recipe is not None

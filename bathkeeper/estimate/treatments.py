@@ -22,7 +22,7 @@ def treatment(world: World, entry: Treatment) -> World:
     if state is None:
         return world
     if not state.alive:
-        return world.with_problem(f"`{entry.tank}` was treated but has no make-up on record", "log its make_up", entry.id)
+        return world.with_problem(f"`{entry.tank}` was treated but {state.why_empty}", "log its make_up", entry.id)
     if entry.charge_ah:
         spread = world.catalogue.spreads["charge stated"].relative / Z95
         plating = Plating((BranchCharge(DUMMY_SUPPLY, entry.charge_ah),), None, entry.minutes, entry.temperature_c)

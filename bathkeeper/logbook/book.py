@@ -22,7 +22,7 @@ from bathkeeper.logbook.journal import Journal
 from bathkeeper.logbook.lines import Line, LineError
 from bathkeeper.logbook.table import EntryTable
 
-__all__ = ["Book", "BookError", "ReadOnlyBook", "accept", "default_path", "salvage"]
+__all__ = ["Book", "BookError", "ReadOnlyBook", "accept", "default_path", "dropped", "salvage"]
 
 FILE_NAME = "workshop.logbook.jsonl"
 
@@ -237,6 +237,14 @@ def salvage(path: Path, to: Path) -> int:
         raise BookError("The new book exists already", f"{to} is left alone. Name a file that does not exist yet.")
     Book.open(to, create=True).append_contents([line.content for line in source.good])
     return len(source.good)
+
+
+def dropped(path: Path) -> list[tuple[int, str]]:
+    """(line number, text as far as it can be read) of every line that does not verify, which :func:`salvage` leaves out."""
+    place = Path(path).expanduser()
+    kept = {line.number for line in Journal(place, use_witness=False).good}
+    lines = place.read_bytes().split(b"\n")
+    return [(n, line.decode("utf-8", "replace")) for n, line in enumerate(lines, start=1) if n not in kept and line.strip()]
 
 
 def accept(path: Path) -> None:

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from datetime import UTC, datetime
 from typing import Any
 
 from bathkeeper.entries import EntryError, parse
+from bathkeeper.moments import moment
 from bathkeeper.phrases.run import in_line_order
 from bathkeeper.phrases.words import Form, PhraseError, not_empty, option
 
 EXAMPLE = 'correction ID withdraw reason="logged twice", or correction ID reason="misread" zinc=31g/L'
 _LISTS = {"values": "of", "items": "reagent", "reagents": "reagent", "steps": "tank"}
+LONG_AGO = datetime(1, 1, 2, tzinfo=UTC)  # no "now" for a moment that was: it has to be written out
 _HEAD = ("kind", "id", "at", "schema")
 
 
@@ -26,10 +29,17 @@ def compose_correction(
         raise PhraseError(f"which entry is corrected? Write its id first, for example {EXAMPLE}")
     form.fields["corrects"] = words.pop(0)
     rest, reason = [], ""
+    moved: dict[str, Any] = {}
     for word in words:
         key, text = option(word) or ("", "")
         if key == "reason":
             reason = not_empty("reason", text)
+        elif key in ("when", "at"):
+            moved["at"] = _moment(text)
+            form.understood.append(f"when {moved['at']}")
+        elif key == "tank" and (original or {}).get("kind") != "tank":
+            moved["tank"] = _other_tank(form, original, text)
+            form.understood.append(f"tank {moved['tank']}")
         elif not (key == "by" and form.common(key, text)):
             rest.append(word)
     if not reason:
@@ -39,7 +49,7 @@ def compose_correction(
         form.fields["withdraw"] = True
         form.understood.append(f"withdraws {form.fields['corrects']}")
         return
-    if not rest:
+    if not rest and not moved:
         raise PhraseError(f"a correction withdraws the entry or says what is right; write for example {EXAMPLE}")
     if original is None:
         raise PhraseError(f"there is no entry {form.fields['corrects']} to correct; `show` lists the entries with their ids")
@@ -47,17 +57,32 @@ def compose_correction(
     if kind not in composers:
         raise PhraseError(f"an entry of kind `{kind}` cannot be corrected in words; withdraw it and log it anew")
     inner = Form(form.vocabulary, start=original)
-    composers[kind](inner, rest)
-    replacement = _laid_over(form, original, inner.fields)
+    if rest:
+        composers[kind](inner, rest)
+    replacement = {**_laid_over(form, original, inner.fields), **moved}
     typed = {k: v for k, v in dict(original.get("typed") or {}).items() if k not in inner.typed}
     if typed or inner.typed:
         replacement["typed"] = {**typed, **inner.typed}
     try:
-        parse({**replacement, "kind": kind, "id": "not-logged-yet", "at": original.get("at")})
+        parse({"at": original.get("at"), **replacement, "kind": kind, "id": "not-logged-yet"})
     except EntryError as problem:
         raise PhraseError(f"what the correction makes of the entry cannot be: {problem}") from None
     form.fields["replacement"] = replacement
     form.understood += inner.understood
+
+
+def _moment(text: str) -> str:
+    """The time that the entry really belongs to."""
+    try:
+        return moment(not_empty("when", text), LONG_AGO).isoformat()
+    except ValueError as problem:
+        raise PhraseError(f"when: {problem}") from None
+
+
+def _other_tank(form: Form, original: Mapping[str, Any] | None, text: str) -> str:
+    if not (original or {}).get("tank"):
+        raise PhraseError("tank: this entry is not about one tank; withdraw it and log it anew where it belongs")
+    return form.vocabulary.tank(not_empty("tank", text)).name
 
 
 def _laid_over(form: Form, original: Mapping[str, Any], new: Mapping[str, Any]) -> dict[str, Any]:

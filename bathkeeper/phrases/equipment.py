@@ -23,6 +23,11 @@ ANODE = "anode electrolyte zinc-1 hung=4.0kg"
 CALIBRATION = 'calibration supply bench-1 against="clamp meter" result=1.02'
 REMARK = 'remark electrolyte "foam on top"'
 _ACTIONS = ("hung", "weighed", "lifted", "retired")
+_MEANING = {
+    "lifted": ": out of the bath while idle; a run counts it as back in unless another of its metal hangs "
+    "(gone for good: retired)",
+    "retired": ": gone for good",
+}
 _INSTRUMENTS = ("supply", "scale", "meter", "titrant lot")
 
 
@@ -46,7 +51,7 @@ def compose_anode(form: Form, words: list[str]) -> None:
             if option(word):
                 form.put("mass_g", key, not_empty(key, text), "mass")
             else:
-                form.understood.append(key)
+                form.understood.append(f"{key}{_MEANING.get(key, '')}")
         elif key == "anode":
             form.fields["anode"] = a_name("anode", text)
         elif key == "brushed":

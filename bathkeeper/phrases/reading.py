@@ -9,7 +9,7 @@ from typing import Any
 from bathkeeper.catalogue.loader import plain_name
 from bathkeeper.catalogue.schema import Species
 from bathkeeper.phrases.words import Form, PhraseError, a_name, keyed, match, near, not_empty, option, shorten
-from bathkeeper.units import UnitError, figures, understand_spread
+from bathkeeper.units import UnitError, figures, number, understand_spread
 
 EXAMPLE = "reading electrolyte zinc=32g/L pH=5.4"
 # what is read -> kinds of value that it can be, in the units that entries keep
@@ -38,6 +38,7 @@ ALIASES = {
     "hull cell": "panel",
     "water break": "water-break",
 }
+_BAND = re.compile(r"(\d+(?:[.,]\d+)?)\s*[-–]\s*(\d+(?:[.,]\d+)?)")  # a strip between two colours: 5-5.5
 OPTIONS = ("method", "lot", "spread", "confirms", "run", "note", "by")
 
 
@@ -140,6 +141,9 @@ def _value(form: Form, tank: str | None, key: str, text: str, density_text: str 
         kinds = ("fraction",)
     else:
         kinds, context = species_kind(form, tank, of, density_text)
+    if of == "ph" and (band := _BAND.fullmatch(main.strip())):
+        low, high = sorted(number(t, form.prefs) for t in band.groups())
+        main = f"{(low + high) / 2:g}±{max((high - low) / 2, 0.05):g}"
     understood, spread = form.quantity(key, main, kinds, **context)
     form.typed[key] = text
     factor = 100.0 if understood.kind == "fraction" else 1.0

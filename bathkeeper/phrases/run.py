@@ -97,7 +97,7 @@ def _sides(form: Form, word: str, first: bool) -> tuple[str, str] | None:
     tank = _place(form, sides[0])
     if tank and match(tank.tank, form.vocabulary.tanks):
         return sides
-    if first:
+    if first and form.start is None:
         return None
     names = [*form.vocabulary.tanks, *PART_KEYS, *RUN_KEYS, "whole-line"]
     raise unknown_key(tank.tank if tank else sides[0], names, "run")

@@ -136,14 +136,22 @@ def _content(form: Form, tank: str, key: str, text: str, contents: dict[str, flo
     if name is not None:
         kinds, context = species_kind(form, tank, name, None)
     if reagent is not None:
-        kinds = (*kinds, *_AMOUNTS[reagent.form])
+        kinds = (*kinds, *_AMOUNTS[reagent.form], *(("concentration",) if reagent.form == "solid" and name is None else ()))
     understood, spread = form.quantity(key, text, kinds, **context)
     if spread is not None:
         raise PhraseError(f"{key}: a spread cannot be kept in a make-up; log a reading of the fresh bath for that")
     if reagent is not None and understood.kind in ("mass", "volume"):
         reagents.append(item(form, reagent, key, text))
         return
-    assert name is not None
+    if name is None:
+        assert reagent is not None
+        volume = float(form.fields.get("volume_l") or form.vocabulary.tank(tank).working_volume_l or 0.0)
+        if volume <= 0:
+            raise PhraseError(f"{key}: say the volume first, as in volume=20L, or give the mass that was weighed in")
+        grams = understood.value * volume
+        reagents.append({"reagent": reagent.name, "amount": grams, "unit": "g"})
+        form.understood.append(f"{reagent.name} {understood.echo} in {figures(volume)} L: {figures(grams)} g")
+        return
     contents[name] = understood.value
     form.understood.append(f"{name} {understood.echo}")
 

@@ -132,7 +132,7 @@ def test_a_date_alone_means_the_end_of_that_day_in_local_time(
 
 
 @pytest.mark.parametrize(
-    "when", ["yesterday", "2026-13-01", "01/02/2026", "2026-02-30", "20260201", "2026-W05", "", "2026-02-01T25:00"]
+    "when", ["2026-13-01", "01/02/2026", "2026-02-30", "20260201", "2026-W05", "", "2026-02-01T25:00"]
 )
 def test_other_ways_of_writing_a_moment_are_refused_with_examples(run: Run, small_book: Path, when: str) -> None:
     result = run("status", "--at", when, book=small_book)

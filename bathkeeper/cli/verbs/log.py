@@ -91,7 +91,7 @@ def _composed(workshop: Workshop, kind: str, words: Sequence[str], at: datetime)
 
 def _tell(said: dict[str, object]) -> None:
     lines: list[str] = []
-    for head, key in (("Understood", "understood"), ("Would change" if said["dry_run"] else "Changed", "changes")):
+    for head, key in (("Understood", "understood"), ("Would change" if said["dry_run"] else "Changed, as it stands now", "changes")):
         texts = said[key]
         assert isinstance(texts, list)
         if texts:

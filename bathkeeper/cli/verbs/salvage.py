@@ -20,12 +20,18 @@ def verb(old: Path, new: Path, as_json: bool) -> None:
     OLD stays as it is; NEW must not exist yet.
     """
     from bathkeeper.logbook import salvage
+    from bathkeeper.logbook.book import dropped
 
+    left = dropped(old) if old.is_file() else []
     count = salvage(old, new)
     if as_json:
-        answer_json({"from": str(old), "to": str(new), "entries": count})
+        rest = [{"line": n, "text": text} for n, text in left]
+        answer_json({"from": str(old), "to": str(new), "entries": count, "left_out": rest})
     else:
         answer([f"{counted(count, 'entry')} copied to {new}"])
+        if left:
+            say("Left out, because it does not verify (log it again from what can be read):")
+            say(*(f"  line {n}: {text[:300]}" for n, text in left))
         say(
             "Compare what is missing with your notes. Then use it: "
             f"bathkeeper --book {quoted(new)}, or keep {old} under another name and put the new book in its place."
