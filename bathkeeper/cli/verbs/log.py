@@ -91,7 +91,8 @@ def _composed(workshop: Workshop, kind: str, words: Sequence[str], at: datetime)
 
 def _tell(said: dict[str, object]) -> None:
     lines: list[str] = []
-    for head, key in (("Understood", "understood"), ("Would change" if said["dry_run"] else "Changed, as it stands now", "changes")):
+    changed = "Would change" if said["dry_run"] else "Changed, as it stands now"
+    for head, key in (("Understood", "understood"), (changed, "changes")):
         texts = said[key]
         assert isinstance(texts, list)
         if texts:
