@@ -64,7 +64,7 @@ def banner_text(snapshot: Snapshot) -> Content | None:
     """What has to be said above everything else: damage, read-only, entries that could not be used."""
     if snapshot.damage is not None:
         what, right = snapshot.damage.what, snapshot.damage.right
-        return join([("!! This book is damaged, so nothing can be logged: ", "bold"), what, " ", right])
+        return join([("!! This book is damaged, so nothing can be logged: ", "bold"), what, ". ", right])
     if snapshot.read_only:
         return say("! This book may only be read: ask its owner for permission to write, or use a copy of your own.")
     if snapshot.problems:
