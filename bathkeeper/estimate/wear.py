@@ -18,7 +18,7 @@ SECONDS_PER_DAY = 86_400.0
 BY_TIME = ("day", "surface_day", "anode_dm2_day")
 DRAG_IN_RATE = "drag_in"
 SPENT_G = 1e-6  # less than this is no anode
-VOLUME_WANDER = 0.003  # of the working volume, standard deviation per square root of a day: splashes, small top-ups [practice]
+VOLUME_WANDER = 0.002  # of the working volume, standard deviation per square root of a day: splashes, small top-ups [practice]
 ANODE_AREA_DM2_PER_KG = 1.2  # of a hung anode whose area nobody stated [practice]
 
 
