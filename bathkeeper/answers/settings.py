@@ -8,6 +8,21 @@ from typing import Any
 from bathkeeper.entries import EntryError, Workshop, to_plain
 
 HIDDEN = ("id", "at", "schema", "by", "typed")
+HELP: Mapping[str, str] = {
+    "name": "what the workshop is called",
+    "gallon": "which gallon a bare `gal` means: us or imperial",
+    "ounce": "which ounce a bare `oz` means: avoirdupois, troy or fluid",
+    "decimal_comma": "whether 1,500 is one and a half",
+    "date_order": "how dates are shown: ymd, dmy or mdy",
+    "units": "the unit that a kind of value is shown in",
+    "country": "whose rules hold",
+    "region": "the part of the country, where its rules differ",
+    "keeper": "household or business: waste rules differ",
+    "scale_resolution_g": "the step of the scale that parts, anodes and doses are weighed on",
+    "embrittlement_rule": "the rule set for baking strong parts",
+    "note": "anything else",
+}
+"""A line of help for each setting."""
 
 
 def settings_of(entry: Workshop | None) -> dict[str, Any]:

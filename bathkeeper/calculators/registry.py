@@ -18,6 +18,7 @@ from bathkeeper.calculators.neutralise import NEUTRALISE
 from bathkeeper.calculators.rinse import RINSE
 from bathkeeper.calculators.solutions import ADD, DILUTE
 from bathkeeper.calculators.strength import DENSITY, JAR
+from bathkeeper.calculators.thread import THREAD
 from bathkeeper.calculators.titrate import TITRATE
 
 __all__ = [
@@ -49,6 +50,7 @@ CALCULATORS: Mapping[str, Calculator] = {
         ANODES,
         NEUTRALISE,
         BAKE,
+        THREAD,
         HYDROGEN,
         CONVERT,
     )

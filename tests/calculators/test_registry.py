@@ -21,6 +21,7 @@ ASKED_FOR = {
     "jar": "equivalents amount_ml amount_g", "hull": "density_a_dm2", "rinse": "ratio water_per_drag_in concentration_g_l",
     "anodes": "net_bath_g deposit_g anode_loss_g acid_mol balance_share", "neutralise": "equivalents base_g co2_l heat_kj",
     "bake": "needed hours temperature_c start_within_h", "hydrogen": "litres_25c air_m3_for_1_percent", "convert": "value",
+    "thread": "fits largest_um",
 }  # fmt: skip
 
 every = pytest.mark.parametrize("one", CALCULATORS.values(), ids=lambda c: c.name)

@@ -176,3 +176,11 @@ def test_plating_baths() -> None:
 def test_solutions_outside_the_model_are_refused(fractions: dict[str, float], celsius: float, said: str) -> None:
     with pytest.raises(ValueError, match=said):
         laliberte(fractions, celsius)
+
+
+@pytest.mark.parametrize("celsius", [0, 10, 20, 30])
+@pytest.mark.parametrize("fraction", [0.05, 0.10, 0.15, 0.20])
+def test_brine_against_coolprop(fraction: float, celsius: float) -> None:
+    # CoolProp's incompressible solution MNA: sodium chloride in water (Melinder's property tables), to a part in a thousand
+    theirs = PropsSI("D", "T", 273.15 + celsius, "P", 101325, f"INCOMP::MNA[{fraction}]") / 1000
+    assert laliberte({"NaCl": fraction}, celsius) == pytest.approx(theirs, abs=0.001)

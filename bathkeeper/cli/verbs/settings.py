@@ -74,15 +74,18 @@ def _wanted(workshop: Workshop, changes: Sequence[str]) -> tuple[dict[str, Any],
 
 
 def _tell(settings: dict[str, Any]) -> None:
+    from bathkeeper.answers.settings import HELP
     from bathkeeper.cli.plain import clean
     from bathkeeper.cli.tables import Cell, Column, table
     from bathkeeper.phrases.shop import setting_key
     from bathkeeper.phrases.spoken import field_text
 
     rows: list[list[Cell | str]] = []
+    help_of = {setting_key(f): h for f, h in HELP.items()}
     for field, value in settings.items():
         if field == "units":
             rows += [[f"units.{kind}", clean(unit, lines=False)] for kind, unit in value.items()] or [["units.KIND", "–"]]
         else:
             rows.append([setting_key(field), clean(field_text(field, value) or "–", lines=False)])
-    answer(table([Column("key"), Column("value", wraps=True)], rows))
+    told = [[*row, help_of.get(str(row[0]), HELP["units"] if str(row[0]).startswith("units.") else "")] for row in rows]
+    answer(table([Column("key"), Column("value", wraps=True), Column("what it says", wraps=True)], told))
