@@ -40,16 +40,8 @@ def check(kind: str, fields: Sequence[Field], texts: Mapping[str, str], vocabula
     while made is None and not trouble:
         made, trouble = _composed(kind, filled, texts, vocabulary, at)
         if made is None:
-            culprit = next(
-                (
-                    f
-                    for f in sorted(filled, key=lambda f: f.leads)
-                    if not f.choices
-                    and (not f.leads or _names(trouble, f, texts))
-                    and _composed(kind, _without(filled, f), texts, vocabulary, at)[1] != trouble
-                ),
-                None,
-            )
+            asked = sorted((f for f in filled if not f.choices), key=lambda f: f.leads)  # a name is seldom what is wrong
+            culprit = next((f for f in asked if _is_culprit(kind, f, trouble, filled, texts, vocabulary, at)), None)
             if culprit is not None:
                 refused[culprit.key] = trouble
                 filled, trouble = _without(filled, culprit), ""
@@ -58,9 +50,21 @@ def check(kind: str, fields: Sequence[Field], texts: Mapping[str, str], vocabula
     return Checked(None if refused else made.raw, _echoes(kind, filled, texts, vocabulary, at, made), refused)
 
 
-def _names(trouble: str, field: Field, texts: Mapping[str, str]) -> bool:
-    """Whether a refusal is about what an entry is named by; without its name it would be refused all the same."""
-    return texts[field.key].strip()[:20] in trouble or f"the {field.label}" in trouble
+def _is_culprit(
+    kind: str, one: Field, trouble: str, filled: Sequence[Field], texts: Mapping[str, str], vocabulary: Vocabulary, at: datetime
+) -> bool:
+    """Whether a refusal is about a field: without it the form is understood, or the refusal names it and is then another one.
+    (Without a field that the entry needs it is refused as well, but for that.)"""
+    made, other = _composed(kind, _without(filled, one), texts, vocabulary, at)
+    if made is not None:
+        return True
+    said = _plain(trouble.partition("; write")[0])
+    names = (one.key.rpartition(":")[2].partition("#")[0], one.label, one.about or "", texts[one.key].strip()[:20])
+    return other != trouble and (one.long or any(_plain(name) in said for name in names if name.strip()))
+
+
+def _plain(text: str) -> str:
+    return text.casefold().replace("_", " ").replace("-", " ")
 
 
 def _composed(

@@ -6,6 +6,8 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
+import msgspec
+
 from bathkeeper.catalogue.loader import plain_name
 from bathkeeper.tui.checking import Checked
 from bathkeeper.tui.field import Field, Texts
@@ -45,6 +47,7 @@ def kept(
     raw: Mapping[str, Any], original: Mapping[str, Any], fields: Sequence[Field], began: Texts, texts: Texts
 ) -> dict[str, Any]:
     """The entry that the form tells of, with the original's own values wherever the text is as it was."""
+    original = msgspec.json.decode(msgspec.json.encode(original))  # lists as lists, to be compared
     same = {f.key for f in fields if texts.get(f.key, "").strip() == began.get(f.key, "").strip()}
     asked = {f.key for f in fields}
     made = {k: v for k, v in raw.items() if k != "typed"}
@@ -57,6 +60,8 @@ def kept(
         field = "place" if name == "order" else name
         if field in same and name in original:
             made[name] = original[name]
+        elif field in same and field in asked:
+            del made[name]  # filled in by the form itself, such as the metal of an anode known by its name
     for name, by in LISTS.items():
         if name in made or name in original:
             made[name] = _rows(name, by, list(made.get(name) or ()), list(original.get(name) or ()), same, asked)
@@ -88,7 +93,10 @@ def _rows(
         made.append(old[row[by]] if untouched and row[by] in old else row)
     told = {row[by] for row in made}
     lost = [r for r in before if r[by] not in told and not any(_is_of(k, name, r[by]) for k in asked)]
-    return made + lost
+    made += lost
+    if {r[by] for r in made} == set(old):
+        made.sort(key=lambda row: list(old).index(row[by]))
+    return made
 
 
 def _is_of(key: str, name: str, row: str) -> bool:
@@ -107,8 +115,11 @@ def _typed(raw: Mapping[str, Any], original: Mapping[str, Any], fields: Sequence
     """What was typed: of fields that were touched as typed now, of the others as it was."""
     now, before = dict(raw.get("typed") or {}), dict(original.get("typed") or {})
     untouched = {plain_name(w) for f in fields if f.key in same for w in words_in(str(raw.get("kind")), f)}
-    kept_typed = {k: t for k, t in before.items() if plain_name(k) in untouched or plain_name(k.split("@")[0]) in untouched}
-    return {**kept_typed, **{k: t for k, t in now.items() if plain_name(k) not in untouched}}
+
+    def is_untouched(key: str) -> bool:
+        return plain_name(key) in untouched or plain_name(key.partition("@")[0]) in untouched
+
+    return {k: t for k, t in before.items() if is_untouched(k)} | {k: t for k, t in now.items() if not is_untouched(k)}
 
 
 def words_in(kind: str, field: Field) -> tuple[str, ...]:
@@ -121,6 +132,7 @@ def words_in(kind: str, field: Field) -> tuple[str, ...]:
 
 
 def _same(replacement: Mapping[str, Any], original: Mapping[str, Any]) -> bool:
+    original = msgspec.json.decode(msgspec.json.encode(original))
     hidden = ("id", "schema", "typed", "at")
     one, other = ({k: v for k, v in e.items() if k not in hidden} for e in (replacement, original))
     return one == other and replacement.get("at", original["at"]) == original["at"]

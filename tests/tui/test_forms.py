@@ -116,7 +116,10 @@ def test_the_other_kinds(tmp_path: Path) -> None:
                 row(screen, name).control.value = text
             await until_seen(pilot, "This will change")
             await pilot.press("ctrl+s")
-            await until(pilot, lambda: isinstance(pilot.app.screen, LineScreen))
+            await until(pilot, lambda: isinstance(pilot.app.screen, (LineScreen, ConfirmScreen)))
+            if isinstance(pilot.app.screen, ConfirmScreen):  # a full tank filled anew is asked about
+                await pilot.press("y")
+                await until(pilot, lambda: isinstance(pilot.app.screen, LineScreen))
             entry = newest(path)
             assert {k: entry[k] for k in expected} == expected
 

@@ -160,14 +160,14 @@ def test_a_damaged_book_is_shown_named_and_left_alone(tmp_path: Path) -> None:
         await pilot.press("m")
         await until(pilot, lambda: isinstance(pilot.app.screen, EntryForm) and bool(pilot.app.screen.query(FieldRow)))
         screen = pilot.app.screen
-        next(r for r in screen.query(FieldRow) if r.field.key == "values:volume").control.value = "38"
+        next(r for r in screen.query(FieldRow) if r.field.key == "values:volume").control.value = "18"
         await until_seen(pilot, "Nothing can be logged")
         await pilot.press("ctrl+s")
         await until(pilot, lambda: isinstance(pilot.app.screen, ErrorScreen))
         assert "line 15" in pilot.app.screen.query_one(TextArea).text
         await pilot.press("escape")
         assert isinstance(pilot.app.screen, EntryForm)
-        assert next(r for r in screen.query(FieldRow) if r.field.key == "values:volume").text == "38"
+        assert next(r for r in screen.query(FieldRow) if r.field.key == "values:volume").text == "18"
 
     drive(app_on(path, tmp_path), steps, LARGE)
     assert path.read_bytes() == before

@@ -75,6 +75,7 @@ class EntryForm(BookScreen):
         self._timer: Timer | None = None
         self._kept: dict[str, str] = {}
         self._logged = False
+        self._insisted = False
 
     def compose(self) -> ComposeResult:
         yield from self.top()
@@ -145,7 +146,7 @@ class EntryForm(BookScreen):
             if row.field.key == "tank" and isinstance(row.control, Choice) and str(self._tank or "") in row.control.words:
                 row.control._value = str(self._tank or "")
         await area.mount_all(rows)
-        first = next((r for r in rows if r.field.key != "tank"), rows[0])
+        first = next((r for r in rows if r.field.key != "tank" or not r.field.choices), rows[0])
         first = next((r for r in rows if r.field.key == focused), first)
         first.control.focus()
         self._show_about(first.field)
@@ -200,7 +201,8 @@ class EntryForm(BookScreen):
             say(fit(f"{clean(tank or '')}: {text}", (self.size.width - 2) * 3)) if text else ""
         )
         offers = self.query_one("#offers", Static)
-        offers.display = bool(field.suggest)
+        if bool(field.suggest) != offers.display:
+            offers.display = bool(field.suggest)
         offers.update(say(fit(f"F4 offers: {' · '.join(field.suggest)}", self.size.width - 2), "$foreground-muted"))
 
     def _show_beside(self) -> None:
@@ -247,9 +249,9 @@ class EntryForm(BookScreen):
         checked = message.checked
         for row in self._rows():
             refused = checked.refused.get(row.field.key, "")
-            waits = row.field.key == "reason" and not message.to_log  # asked for, but not before the keeper is done
+            waits = row.field.key == "reason" and not self._insisted  # asked for, but not before the keeper is done
             row.show(checked.echo.get(row.field.key, ""), "" if waits else refused)
-        self.query_one("#result", Static).update(self._result(checked, message.to_log))
+        self.query_one("#result", Static).update(self._result(checked, message.to_log or self._insisted))
         if message.to_log:
             self._log_or_ask(checked)
 
@@ -282,6 +284,9 @@ class EntryForm(BookScreen):
 
     def action_log_it(self) -> None:
         self._turn += 1
+        if self._timer is not None:
+            self._timer.stop()  # what was typed last is looked at now
+        self._insisted = True
         self._check(to_log=True)
 
     def _log_or_ask(self, checked: Checked) -> None:

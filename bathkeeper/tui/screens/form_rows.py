@@ -25,6 +25,7 @@ class FieldRow(Horizontal):
         self._label = join([pad(field.label, label_width), " ", (pad(field.unit, UNIT_WIDTH) + " ", "$foreground-muted")])
         self._echo = Static(classes="echo", markup=False)
         self._below: Static | None = None
+        self._shown = ("", "")
         self.control: Input | Choice | TextArea
         if field.choices:
             self.control = Choice(field.choices, text or field.default)
@@ -65,9 +66,13 @@ class FieldRow(Horizontal):
     def show(self, echo: str, refused: str) -> None:
         """What was understood of the text, or why it was not."""
         said = echo
-        for word in (self.field.label, self.field.key, self.field.label.replace(" ", "_")):  # it stands there already
+        key = next(iter(self.field.words("")), "").partition("=")[0]
+        for word in (self.field.label, key, self.field.label.replace(" ", "_")):  # it stands there already
             said = said.removeprefix(f"{word} ")
-        self._echo.update(say(f"= {said}") if said else "")
+        if (said, refused) == self._shown:
+            return
+        self._shown = (said, refused)
+        self._echo.update(say(f"= {said}") if said else "", layout=False)
         if refused and self._below is None and isinstance(self.parent, Widget):
             self._below = Static(classes="refused", markup=False)
             self.parent.mount(self._below, after=self)
