@@ -27,8 +27,8 @@ from bathkeeper.entries import (
     Workshop,
     tanks_of,
 )
-from bathkeeper.numerals import Preferences
 from bathkeeper.showing import shown
+from bathkeeper.units.numerals import Preferences
 
 NO_HABITS = Preferences()
 SHORT_ID = 8

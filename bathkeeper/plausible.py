@@ -11,7 +11,7 @@ from datetime import datetime, timedelta
 
 from bathkeeper.entries import Addition, Anode, AnyEntry, Calibration, Charge, MakeUp, Reading, Removal, Run, Step, Value
 from bathkeeper.estimate.state import TankState
-from bathkeeper.numerals import figures
+from bathkeeper.units.numerals import figures
 
 TIMES_VOLUME = 3.0  # litres in one entry, in tanks full
 TIMES_WORKING = 1.5  # make-up, in working volumes, where the full volume is not stated

@@ -7,7 +7,7 @@ from datetime import datetime
 
 from bathkeeper.entries import Workshop
 from bathkeeper.findings import Estimate
-from bathkeeper.numerals import Preferences, figures
+from bathkeeper.units.numerals import Preferences, figures
 
 KIND_OF = {
     "L": "volume", "g": "mass", "dm2": "area", "Ah": "charge", "A": "current", "g/L": "concentration", "mL/L": "additive",
@@ -37,7 +37,7 @@ def shown_parts(value: float, unit: str, prefs: Preferences, spread: float | Non
         return figures(value * 100, None if spread is None else spread * 100), "%"
     wanted = prefs.shown.get(KIND_OF.get(unit, ""), "")
     if wanted:
-        from bathkeeper.units import UnitError, in_unit
+        from bathkeeper.units.door import UnitError, in_unit
 
         try:
             other, label = in_unit(value, KIND_OF[unit], wanted, prefs)

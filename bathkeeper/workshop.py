@@ -29,12 +29,12 @@ from bathkeeper.findings import Because, Finding, Problem
 from bathkeeper.ids import new_id
 from bathkeeper.logbook.book import Book, BookError
 from bathkeeper.logbook.corrections import resolve
-from bathkeeper.numerals import Preferences
 from bathkeeper.plausible import implausible
 from bathkeeper.safety.groups import shop_of
 from bathkeeper.safety.meeting import matrix
 from bathkeeper.safety.schema import Verdict
 from bathkeeper.showing import habits_of
+from bathkeeper.units.numerals import Preferences
 
 if TYPE_CHECKING:
     from bathkeeper.phrases import Vocabulary

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bathkeeper.units import Preferences, UnitError, number, understand
+from bathkeeper.units.door import Preferences, UnitError, number, understand
 
 COMMA = Preferences(decimal_comma=True)
 POINT = Preferences(decimal_comma=False)

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from bathkeeper.catalogue.loader import load
 from bathkeeper.entries import KINDS, parse
 from bathkeeper.phrases import EXAMPLES, Composed, PhraseError, TankWord, Vocabulary, compose
-from bathkeeper.units import Preferences
+from bathkeeper.units.door import Preferences
 
 AT = datetime(2025, 3, 1, 10, 0, tzinfo=UTC)
 ANODES = {"zinc-1": "zinc", "nickel-1": "nickel", "nickel-2": "nickel"}

@@ -11,9 +11,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bathkeeper import units
-from bathkeeper.unit_words import ATOMS, KNOWN, MEASURES, SHAPES, SYSTEMS
-from bathkeeper.units import KINDS, Preferences, UnitError, figures, in_unit, show, understand
+from bathkeeper.units import door as units
+from bathkeeper.units.door import KINDS, Preferences, UnitError, figures, in_unit, show, understand
+from bathkeeper.units.words import ATOMS, KNOWN, MEASURES, SHAPES, SYSTEMS
 
 NONE = Preferences()
 US = Preferences(gallon="us")
@@ -358,7 +358,7 @@ def test_show_in_the_workshops_units() -> None:
 
 def test_showing_fixed_units_does_not_import_pint() -> None:
     code = (
-        "import sys\nfrom bathkeeper.units import KINDS, show, understand\n"
+        "import sys\nfrom bathkeeper.units.door import KINDS, show, understand\n"
         "for kind in KINDS: show(1.0, kind, spread=0.1)\n"
         "understand('32 g/L', 'concentration'); understand('1h30', 'time')\n"
         "assert 'pint' not in sys.modules, 'pint came in'\n"

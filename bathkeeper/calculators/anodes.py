@@ -9,7 +9,7 @@ from bathkeeper.calculators.model import Answer, CalcError, Calculator, Input, V
 from bathkeeper.calculators.substances import substance
 from bathkeeper.chemistry import alloy, balance
 from bathkeeper.chemistry.formulas import molar_mass
-from bathkeeper.units import figures, show
+from bathkeeper.units.door import figures, show
 
 METALS: Final = {"zinc": "Zn", "nickel": "Ni"}
 ELECTRONS: Final = {"zinc": 2.0, "nickel": 2.0}

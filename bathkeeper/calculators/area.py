@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from bathkeeper.calculators import geometry
 from bathkeeper.calculators.given import BELIEVED, Given, near, short
 from bathkeeper.calculators.model import Answer, CalcError, Calculator, Input, Value
-from bathkeeper.units import UnitError, figures, show, understand
+from bathkeeper.units.door import UnitError, figures, show, understand
 
 PLAIN_SPREAD = 0.03
 """95 % half-width of a plain body measured with a rule (practice)."""

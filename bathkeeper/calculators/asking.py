@@ -9,7 +9,7 @@ from dataclasses import replace
 from bathkeeper.calculators.given import Given, OpenMeasure, missing
 from bathkeeper.calculators.model import Answer, CalcError, Calculator, Texts, Value
 from bathkeeper.catalogue.loader import Catalogue, load
-from bathkeeper.units import Preferences
+from bathkeeper.units.door import Preferences
 
 FIGURES = 12
 """Kept of every number: hides the last bits of binary arithmetic, as the units do."""

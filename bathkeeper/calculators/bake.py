@@ -5,7 +5,7 @@ from __future__ import annotations
 from bathkeeper.calculators.given import Given
 from bathkeeper.calculators.model import Answer, CalcError, Calculator, Input, Value
 from bathkeeper.safety import embrittlement
-from bathkeeper.units import figures
+from bathkeeper.units.door import figures
 
 NEEDED: dict[str, bool | None] = {"yes": True, "no": False, "verify": None, "no verdict": None}
 WORDS = {

@@ -8,8 +8,8 @@ from bathkeeper.calculators.given import Given, OpenMeasure
 from bathkeeper.calculators.model import Answer, CalcError, Calculator, Input
 from bathkeeper.calculators.substances import substance
 from bathkeeper.chemistry.formulas import molar_mass
-from bathkeeper.unit_meanings import meanings_of
-from bathkeeper.units import KINDS, Understood, UnitError, figures, in_unit, understand
+from bathkeeper.units.door import KINDS, Understood, UnitError, figures, in_unit, understand
+from bathkeeper.units.meanings import meanings_of
 
 KIND_ORDER = sorted(KINDS, key=lambda k: k in ("thickness", "areal_mass"))  # mm is a length before it is a thickness
 

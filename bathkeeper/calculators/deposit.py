@@ -9,7 +9,7 @@ from bathkeeper.calculators.deposits import EXAMPLE, deposit_of, valence_note
 from bathkeeper.calculators.given import Given
 from bathkeeper.calculators.model import Answer, CalcError, Calculator, Input
 from bathkeeper.chemistry.faraday import UM_DM2_PER_CM3
-from bathkeeper.units import figures, show
+from bathkeeper.units.door import figures, show
 
 AGREE = 0.005
 """What was given twice may differ by so much: honest rounding."""

@@ -10,7 +10,7 @@ from bathkeeper.catalogue.loader import Catalogue
 from bathkeeper.catalogue.schema import Metal
 from bathkeeper.chemistry import alloy
 from bathkeeper.chemistry.formulas import molar_mass
-from bathkeeper.units import Preferences, UnitError, figures, understand
+from bathkeeper.units.door import Preferences, UnitError, figures, understand
 
 EXAMPLE = "zinc, copper(I) or zinc-nickel:13%"
 

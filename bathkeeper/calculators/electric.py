@@ -5,7 +5,7 @@ from __future__ import annotations
 from bathkeeper.calculators.given import Given
 from bathkeeper.calculators.model import Answer, CalcError, Calculator, Input
 from bathkeeper.chemistry import faraday, hull, hydrogen
-from bathkeeper.units import figures, show
+from bathkeeper.units.door import figures, show
 
 HIGHEST_A_DM2 = 20.0
 HYDROGEN_LIMIT = 0.01

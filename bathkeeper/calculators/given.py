@@ -8,8 +8,8 @@ from collections.abc import Iterable
 
 from bathkeeper.calculators.model import CalcError, Calculator, Input, Texts
 from bathkeeper.catalogue.loader import Catalogue
-from bathkeeper.unit_meanings import fixed_label
-from bathkeeper.units import KINDS, Preferences, UnitError, figures, number, show, understand
+from bathkeeper.units.door import KINDS, Preferences, UnitError, figures, number, show, understand
+from bathkeeper.units.meanings import fixed_label
 
 # the least and the most that is believed, in the fixed unit of the kind: far beyond any workshop, so that honest work does not
 # meet them and a slipped unit or decimal point does (practice)

@@ -7,7 +7,7 @@ from bathkeeper.calculators.model import Answer, CalcError, Calculator, Input
 from bathkeeper.calculators.substances import Strong, Substance, need, strong
 from bathkeeper.chemistry import neutralising
 from bathkeeper.chemistry.formulas import molar_mass
-from bathkeeper.units import figures, show
+from bathkeeper.units.door import figures, show
 
 WET_SLUDGE = (0.03, 0.25)
 """Dry share of settled and of pressed hydroxide sludge (practice)."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from bathkeeper.calculators.given import Given
 from bathkeeper.calculators.model import Answer, CalcError, Calculator, Input, Value
 from bathkeeper.chemistry import rinse
-from bathkeeper.units import figures, show
+from bathkeeper.units.door import figures, show
 
 MOST_STAGES = 10
 KEYS = {

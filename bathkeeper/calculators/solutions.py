@@ -7,7 +7,7 @@ from bathkeeper.calculators.model import Answer, CalcError, Calculator, Input, V
 from bathkeeper.catalogue.schema import Reagent
 from bathkeeper.chemistry import additions
 from bathkeeper.chemistry.formulas import mass_fraction
-from bathkeeper.units import figures, show
+from bathkeeper.units.door import figures, show
 
 LEAST_LEFT = 0.05
 """Below this share of the solution left nobody thins a bath: it is made up anew (practice)."""

@@ -17,7 +17,7 @@ from bathkeeper.calculators.substances import (
     substance,
 )
 from bathkeeper.chemistry import additions, balance, baume
-from bathkeeper.units import figures, show
+from bathkeeper.units.door import figures, show
 
 EXAMPLE_ACID = '"hydrochloric acid 20%"'
 
@@ -89,7 +89,7 @@ def _of_baume(given: Given, modulus: float) -> float:
     digits = re.fullmatch(r"\s*([-+0-9.,]+)\s*(?:°?\s*|deg\s*)(?:B[ée]?|Baum[ée])?\s*", text, re.IGNORECASE)
     if not digits:
         raise CalcError(f"baume: `{text.strip()}` is no degree Baumé; write for example 22", "baume")
-    from bathkeeper.units import UnitError, number
+    from bathkeeper.units.door import UnitError, number
 
     try:
         degrees = number(digits[1], given.prefs)

@@ -17,7 +17,7 @@ from bathkeeper.calculators.model import CalcError
 from bathkeeper.catalogue.loader import plain_formula, plain_name
 from bathkeeper.chemistry.formulas import molar_mass
 from bathkeeper.chemistry.solution_density_laliberte_2009 import SOLUTES, density_from_g_l, density_g_cm3
-from bathkeeper.units import Preferences, UnitError, figures, number, understand
+from bathkeeper.units.door import Preferences, UnitError, figures, number, understand
 
 Family = Literal["acid", "base", "titrant", "ion"]
 _PLURAL = {"acid": "acids", "base": "bases", "titrant": "titrants", "ion": "metals"}

@@ -5,7 +5,7 @@ from __future__ import annotations
 from bathkeeper.calculators.given import Given
 from bathkeeper.calculators.model import Answer, Calculator, Input
 from bathkeeper.safety.threads import fit
-from bathkeeper.units import figures
+from bathkeeper.units.door import figures
 
 
 def _thread(given: Given) -> Answer:

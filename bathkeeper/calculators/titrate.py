@@ -17,7 +17,7 @@ from bathkeeper.calculators.substances import Strong, split, strong, substance
 from bathkeeper.catalogue.loader import plain_name
 from bathkeeper.chemistry import titration
 from bathkeeper.chemistry.formulas import molar_mass
-from bathkeeper.units import figures, show
+from bathkeeper.units.door import figures, show
 
 BIGGEST_TITRE_ML = 200.0
 MOST_G_L = 1500.0

@@ -9,8 +9,8 @@ from bathkeeper.cli.plain import clean
 from bathkeeper.cli.tables import Cell, Column, styled, table
 from bathkeeper.entries import AnyEntry, Unknown, plain, tanks_of
 from bathkeeper.headlines import SHORT_ID, leaves, sentence, standing, what
-from bathkeeper.numerals import Preferences
 from bathkeeper.showing import shown_moment
+from bathkeeper.units.numerals import Preferences
 from bathkeeper.workshop import History
 
 

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 from bathkeeper.cli.plain import clean
 from bathkeeper.cli.tables import Cell, Column, styled, table
 from bathkeeper.findings import Finding
-from bathkeeper.numerals import Preferences
 from bathkeeper.showing import shown, shown_age, shown_day, shown_moment, shown_parts
+from bathkeeper.units.numerals import Preferences
 
 if TYPE_CHECKING:
     from bathkeeper.estimate.view import TankView

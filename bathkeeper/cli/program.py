@@ -81,7 +81,7 @@ def _known(problem: Exception) -> Exit | None:
     from bathkeeper.entries import EntryError
     from bathkeeper.logbook.errors import BookError
     from bathkeeper.phrases import PhraseError
-    from bathkeeper.units import UnitError
+    from bathkeeper.units.door import UnitError
     from bathkeeper.workshop import NotFound
 
     if isinstance(problem, BookError):

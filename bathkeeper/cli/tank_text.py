@@ -9,7 +9,6 @@ from bathkeeper.cli.line_text import due_text
 from bathkeeper.cli.plain import clean
 from bathkeeper.cli.tables import Cell, Column, styled, table
 from bathkeeper.findings import Finding
-from bathkeeper.numerals import Preferences
 from bathkeeper.showing import (
     shown,
     shown_age,
@@ -19,6 +18,7 @@ from bathkeeper.showing import (
     shown_parts,
     shown_window,
 )
+from bathkeeper.units.numerals import Preferences
 
 if TYPE_CHECKING:
     from bathkeeper.estimate.view import Content, LastReading, TankView

@@ -10,7 +10,7 @@ from bathkeeper.entries import Calibration
 from bathkeeper.estimate.view import LastReading, TankView
 from bathkeeper.estimate.wear import SECONDS_PER_DAY
 from bathkeeper.findings import Because, Finding
-from bathkeeper.numerals import figures
+from bathkeeper.units.numerals import figures
 
 CALIBRATION_DAYS = 365.0  # [practice]
 SOON = 0.8  # of a bath's life, from which its end is announced [practice]

@@ -17,7 +17,7 @@ from bathkeeper.phrases.words import (
     unknown_key,
     yes_no,
 )
-from bathkeeper.units import UnitError, number
+from bathkeeper.units.door import UnitError, number
 
 ANODE = "anode electrolyte zinc-1 hung=4.0kg"
 CALIBRATION = 'calibration supply bench-1 against="clamp meter" result=1.02'

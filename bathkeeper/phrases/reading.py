@@ -9,7 +9,7 @@ from typing import Any
 from bathkeeper.catalogue.loader import plain_name
 from bathkeeper.catalogue.schema import Species
 from bathkeeper.phrases.words import Form, PhraseError, a_name, keyed, match, near, not_empty, option, shorten
-from bathkeeper.units import UnitError, figures, number, understand_spread
+from bathkeeper.units.door import UnitError, figures, number, understand_spread
 
 EXAMPLE = "reading electrolyte zinc=32g/L pH=5.4"
 # what is read -> kinds of value that it can be, in the units that entries keep

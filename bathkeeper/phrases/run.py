@@ -21,7 +21,7 @@ from bathkeeper.phrases.words import (
     unknown_key,
     yes_no,
 )
-from bathkeeper.units import UnitError, figures, number, understand
+from bathkeeper.units.door import UnitError, figures, number, understand
 
 PART_KEYS = ("area", "count", "class", "strength", "stripped", "safety_critical", "description")
 RUN_KEYS = ("before", "after", "result", "supply", "dummy", "note", "by")

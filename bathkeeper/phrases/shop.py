@@ -21,7 +21,7 @@ from bathkeeper.phrases.words import (
     unknown_key,
     yes_no,
 )
-from bathkeeper.units import KINDS, Preferences, UnitError, in_unit, number, understand
+from bathkeeper.units.door import KINDS, Preferences, UnitError, in_unit, number, understand
 
 TANK = "tank electrolyte role=plate recipe=zinc-nickel-chloride-potassium volume=40L order=6"
 WORKSHOP = 'workshop "my workshop" gallon=us ounce=avoirdupois decimal_comma=no'

@@ -21,7 +21,7 @@ from bathkeeper.phrases.words import (
     unknown_key,
     yes_no,
 )
-from bathkeeper.units import figures
+from bathkeeper.units.door import figures
 
 ADDITION = 'addition electrolyte "zinc chloride=120 g" water=2L'
 MAKE_UP = "make_up electrolyte volume=40L zinc=32g/L nickel=24g/L"

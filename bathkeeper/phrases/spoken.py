@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from bathkeeper.catalogue.loader import plain_name
-from bathkeeper.units import figures
+from bathkeeper.units.door import figures
 
 UNITS = {"_l": "L", "_g": "g", "_dm2": "dm2", "_c": "C", "_mpa": "MPa", "_ah": "Ah", "minutes": "min"}
 """Ending of a field's name -> the unit that its number is kept in, as a form takes it."""

@@ -12,7 +12,7 @@ from bathkeeper.catalogue.loader import Catalogue, plain_name
 from bathkeeper.catalogue.schema import Metal, Method, Reagent, Species
 from bathkeeper.entries import Tank, Workshop
 from bathkeeper.showing import habits_of
-from bathkeeper.units import Preferences, Understood, UnitError, understand, understand_spread
+from bathkeeper.units.door import Preferences, Understood, UnitError, understand, understand_spread
 
 WET_NOT = ("dry",)
 _YES = {"yes": True, "true": True, "y": True, "on": True, "no": False, "false": False, "n": False, "off": False}

@@ -16,7 +16,6 @@ import msgspec
 from bathkeeper.catalogue.loader import plain_name
 from bathkeeper.catalogue.schema import Status
 from bathkeeper.catalogue.typed import near
-from bathkeeper.numerals import tidy
 from bathkeeper.safety.loader import load
 from bathkeeper.safety.schema import (
     AXIS_UNITS,
@@ -28,6 +27,7 @@ from bathkeeper.safety.schema import (
     Range,
     SafetyError,
 )
+from bathkeeper.units.numerals import tidy
 
 STATUS_ORDER: tuple[Status, ...] = ("seen", "derived", "memory", "practice")
 SEVERITY: tuple[Needed, ...] = ("no", "verify", "yes", "no verdict")

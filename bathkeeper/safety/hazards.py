@@ -9,12 +9,12 @@ import msgspec
 from bathkeeper.chemistry.hydrogen import chlorine_l, gas_volume_l, hydrogen_l
 from bathkeeper.entries import Part
 from bathkeeper.findings import Because, Finding
-from bathkeeper.numerals import figures
 from bathkeeper.safety.embrittlement import fastener_class
 from bathkeeper.safety.groups import Place, Shop, Vessel
 from bathkeeper.safety.loader import load
 from bathkeeper.safety.meeting import SHELF, is_concentrate
 from bathkeeper.safety.schema import SafetyError
+from bathkeeper.units.numerals import figures
 
 INERT = ("graphite", "carbon", "coated titanium", "platinised titanium", "mixed metal oxide", "platinum")
 """Anodes that do not dissolve but pass current. Bare titanium is not among them: it is the basket, and blocks by itself."""

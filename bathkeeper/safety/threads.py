@@ -8,9 +8,9 @@ from typing import Literal
 
 import msgspec
 
-from bathkeeper.numerals import figures, tidy
 from bathkeeper.safety.loader import load
 from bathkeeper.safety.schema import Clearance, SafetyError, Thread
+from bathkeeper.units.numerals import figures, tidy
 
 Position = Literal["g", "f", "e"]
 POSITIONS = ("g", "f", "e")

@@ -18,8 +18,8 @@ from bathkeeper.phrases import spoken
 from bathkeeper.tui.field import Field, keyed, several
 from bathkeeper.tui.gathering import Facts
 from bathkeeper.tui.run_fields import Shape, part_fields, step_fields
-from bathkeeper.units import KINDS as UNIT_KINDS
-from bathkeeper.units import figures
+from bathkeeper.units.door import KINDS as UNIT_KINDS
+from bathkeeper.units.door import figures
 
 TITLES = {
     "run": "A run through the line",

@@ -10,10 +10,10 @@ from bathkeeper.answers.matrix import Grid
 from bathkeeper.calculators.model import Answer, CalcError
 from bathkeeper.catalogue.loader import Catalogue
 from bathkeeper.findings import Because, Finding
-from bathkeeper.numerals import Preferences
 from bathkeeper.tui.checking import Checked
 from bathkeeper.tui.desk import Snapshot
 from bathkeeper.tui.gathering import Facts
+from bathkeeper.units.numerals import Preferences
 from bathkeeper.workshop import Trend
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from bathkeeper.entries import AnyEntry, Correction, Unknown, plain
 from bathkeeper.headlines import NO_HABITS, leaves, standing
 from bathkeeper.headlines import sentence as said
-from bathkeeper.numerals import Preferences
+from bathkeeper.units.numerals import Preferences
 from bathkeeper.workshop import NotFound, Workshop
 
 

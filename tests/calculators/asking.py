@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from bathkeeper.calculators.registry import Answer, ask, calculator
-from bathkeeper.numerals import Preferences
+from bathkeeper.units.numerals import Preferences
 
 
 def answer(name: str, prefs: Preferences = Preferences(), **texts: Any) -> Answer:  # noqa: B008  frozen

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bathkeeper.units import KINDS
+from bathkeeper.units.door import KINDS
 
 from .asking import values
 

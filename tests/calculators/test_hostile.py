@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from bathkeeper.calculators.model import CalcError
 from bathkeeper.calculators.registry import CALCULATORS, ask
-from bathkeeper.numerals import Preferences
+from bathkeeper.units.numerals import Preferences
 
 POOL = sorted(
     {i.example for c in CALCULATORS.values() for i in c.inputs}

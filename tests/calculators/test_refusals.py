@@ -10,8 +10,8 @@ import pytest
 from bathkeeper.calculators.given import BELIEVED
 from bathkeeper.calculators.model import CalcError, Calculator, Input
 from bathkeeper.calculators.registry import CALCULATORS, ask, calculator
-from bathkeeper.numerals import Preferences
-from bathkeeper.units import KINDS
+from bathkeeper.units.door import KINDS
+from bathkeeper.units.numerals import Preferences
 
 from .asking import answer, values
 

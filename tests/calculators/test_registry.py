@@ -11,7 +11,7 @@ from bathkeeper.calculators.given import Given
 from bathkeeper.calculators.model import CalcError, Calculator
 from bathkeeper.calculators.registry import CALCULATORS, ask, calculator, command_line
 from bathkeeper.catalogue.loader import load
-from bathkeeper.units import KINDS, Preferences
+from bathkeeper.units.door import KINDS, Preferences
 
 ASKED_FOR = {
     "area": "area_dm2 low high each_cm2", "current": "current_a density_a_dm2",

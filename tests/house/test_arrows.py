@@ -30,7 +30,7 @@ def test_import_contracts_hold():
     assert done.returncode == 0, done.stdout + done.stderr
 
 
-CORE = ("entries", "findings", "units", "catalogue.loader", "estimate.fold", "safety.hazards", "due.ranking", "workshop")
+CORE = ("entries", "findings", "units.door", "catalogue.loader", "estimate.fold", "safety.hazards", "due.ranking", "workshop")
 
 
 @pytest.mark.parametrize("module", CORE)

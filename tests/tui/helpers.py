@@ -71,14 +71,19 @@ async def until(pilot: Pilot[None], condition: Callable[[], bool]) -> None:
     waited = 0.0
     while not condition():
         assert waited < PATIENCE_S, f"did not come about; the screen says:\n{seen(pilot)}"
-        await pilot.pause(0.02)
-        waited += 0.02
+        await pilot.pause(0.04)
+        waited += 0.04
     await pilot.pause()
 
 
 async def until_seen(pilot: Pilot[None], *words: str) -> None:
     """Waits until every one of the words stands on the screen."""
-    await until(pilot, lambda: all(w in seen(pilot) for w in words))
+
+    def all_there() -> bool:
+        text = seen(pilot)
+        return all(w in text for w in words)
+
+    await until(pilot, all_there)
 
 
 async def type_text(pilot: Pilot[None], text: str) -> None:

@@ -71,7 +71,8 @@ def test_a_treatment_a_calibration_and_a_new_tank(tmp_path: Path) -> None:
         assert newest(path)["items"] == [{"reagent": "activated carbon", "amount": 40.0, "unit": "g"}]
         assert newest(path)["what"] == "carbon" and newest(path)["tank"] == "electrolyte"
 
-        form = await by_palette(pilot, "calibr", "Log: a calibration")
+        app.action_log("calibration")
+        form = await opened(pilot)
         await pilot.press("enter")
         await type_text(pilot, "bench-1")
         await pilot.press("enter")
@@ -84,7 +85,8 @@ def test_a_treatment_a_calibration_and_a_new_tank(tmp_path: Path) -> None:
         await log(pilot)
         assert (newest(path)["what"], newest(path)["name"], newest(path)["result"]) == ("supply", "bench-1", 1.02)
 
-        form = await by_palette(pilot, "new t", "Set up: a new tank")
+        app.action_new_tank()
+        form = await opened(pilot)
         assert row(form, "place").text == "12"  # behind the last one
         await type_text(pilot, "seal-1")
         await pilot.press("enter", "s")
@@ -95,7 +97,8 @@ def test_a_treatment_a_calibration_and_a_new_tank(tmp_path: Path) -> None:
         entry = newest(path)
         assert (entry["tank"], entry["role"], entry["order"], entry["working_volume_l"]) == ("seal-1", "seal", 12, 15.0)
 
-        form = await by_palette(pilot, "anew", "Set up: describe this tank anew")
+        app.action_log("tank")
+        form = await opened(pilot)
         assert row(form, "tank").text == "electrolyte" and row(form, "working_volume_l").text == "40 L"
         row(form, "in_service").control.focus()
         await pilot.press("n")
@@ -237,6 +240,19 @@ def test_parts_and_branches_of_a_run(tmp_path: Path) -> None:
             {"charge": {"current_a": 6.5}, "supply": "bench-1", "volts": 3.2},
             {"charge": {"current_a": 0.9}, "anodes": ["nickel-1"]}],
     }  # fmt: skip
+
+
+def test_arrows_go_from_field_to_field_in_a_form_longer_than_the_screen(tmp_path: Path) -> None:
+    async def steps(pilot: Pilot[None]) -> None:
+        pilot.app.action_log("workshop")  # type: ignore[attr-defined]
+        form = await opened(pilot)
+        keys = [r.field.key for r in form.query(FieldRow)]
+        await pilot.press(*["down"] * 24)
+        assert row(form, keys[24]).control.has_focus and row(form, keys[24]).region.bottom <= 24
+        await pilot.press("up")
+        assert row(form, keys[23]).control.has_focus
+
+    drive(app_on(book(tmp_path), tmp_path), steps)
 
 
 def test_settings_are_changed_and_the_rest_is_carried_on(tmp_path: Path) -> None:

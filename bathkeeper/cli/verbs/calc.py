@@ -17,7 +17,7 @@ from bathkeeper.cli.talk import answer, answer_json, say
 if TYPE_CHECKING:
     from bathkeeper.calculators.registry import Answer, Calculator, Input
     from bathkeeper.catalogue.loader import Catalogue
-    from bathkeeper.numerals import Preferences
+    from bathkeeper.units.numerals import Preferences
     from bathkeeper.workshop import Workshop
 
 
@@ -187,7 +187,7 @@ def _workshop(book: Path | None, *, needed: bool) -> Workshop | None:
 
 
 def _habits(workshop: Workshop | None) -> tuple[Preferences, Catalogue | None]:
-    from bathkeeper.numerals import Preferences
+    from bathkeeper.units.numerals import Preferences
 
     return (Preferences(), None) if workshop is None else (workshop.preferences, workshop.catalogue)
 

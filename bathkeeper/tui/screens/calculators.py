@@ -17,7 +17,6 @@ from bathkeeper.calculators import registry
 from bathkeeper.calculators.reading import as_reading, fitting
 from bathkeeper.catalogue.loader import Catalogue
 from bathkeeper.findings import Because
-from bathkeeper.numerals import Preferences
 from bathkeeper.tui import messages
 from bathkeeper.tui.desk import Snapshot
 from bathkeeper.tui.field import Field
@@ -28,6 +27,8 @@ from bathkeeper.tui.screens.form_rows import FieldRow
 from bathkeeper.tui.screens.tank import refill
 from bathkeeper.tui.widgets.choice import Choice
 from bathkeeper.tui.widgets.keys import KeyLine
+from bathkeeper.tui.widgets.lines import Fields
+from bathkeeper.units.numerals import Preferences
 from bathkeeper.workshop import Workshop
 
 PAUSE_S = 0.2
@@ -107,7 +108,7 @@ class CalculatorForm(BookScreen):
 
     def compose(self) -> ComposeResult:
         yield from self.top()
-        yield VerticalScroll(id="fields", can_focus=False)
+        yield Fields(id="fields")
         yield Static(id="about", markup=False)
         with VerticalScroll(id="answer-area", can_focus=False):
             yield Static(id="answer", markup=False)

@@ -10,7 +10,7 @@ from typing import Any, ClassVar
 from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Horizontal, VerticalScroll
+from textual.containers import Horizontal
 from textual.content import Content
 from textual.events import DescendantFocus
 from textual.timer import Timer
@@ -30,6 +30,7 @@ from bathkeeper.tui.screens.confirm import ConfirmScreen
 from bathkeeper.tui.screens.form_rows import BodyRow, FieldRow
 from bathkeeper.tui.widgets.choice import Choice
 from bathkeeper.tui.widgets.keys import KeyLine
+from bathkeeper.tui.widgets.lines import Fields
 from bathkeeper.workshop import Logged, Workshop
 
 PAUSE_S = 0.25  # after the last keystroke, before the form is checked
@@ -80,7 +81,7 @@ class EntryForm(BookScreen):
     def compose(self) -> ComposeResult:
         yield from self.top()
         yield Static(id="caution", markup=False)
-        yield VerticalScroll(id="fields", can_focus=False)
+        yield Fields(id="fields")
         yield Static(id="offers", markup=False)
         yield Static(id="result", markup=False)
         with Horizontal(id="buttons"):
@@ -134,7 +135,7 @@ class EntryForm(BookScreen):
         if self._shape is None:
             self._shape = Shape.typed(self._kept) if self._kept and self.kind == "run" else Shape.of(known.last)
         self._fields = fields.fields_of(self.kind, self._tank, known, self._shape)
-        area = self.query_one("#fields", VerticalScroll)
+        area = self.query_one("#fields", Fields)
         await area.remove_children()
         fresh = not self._kept
         width = 35 if self.size.width >= 100 else 19

@@ -11,6 +11,7 @@ from textual.widgets import Input, Static, TextArea
 from bathkeeper.tui.field import Field
 from bathkeeper.tui.plain import clean, fit, join, pad, say
 from bathkeeper.tui.widgets.choice import Choice
+from bathkeeper.tui.widgets.lines import LineInput
 
 UNIT_WIDTH = 5
 
@@ -37,7 +38,7 @@ class FieldRow(Horizontal):
             self.began = clean(field.default)
             suggester = SuggestFromList([clean(s) for s in field.suggest], case_sensitive=False) if field.suggest else None
             hint = fit(field.placeholder, 60)
-            self.control = Input(clean(text), placeholder=hint, compact=True, select_on_focus=True, suggester=suggester)
+            self.control = LineInput(clean(text), placeholder=hint, compact=True, select_on_focus=True, suggester=suggester)
 
     def compose(self) -> ComposeResult:
         yield Static(self._label, classes="label", markup=False)

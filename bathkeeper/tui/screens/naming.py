@@ -12,6 +12,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Button, Input, Static
 
 from bathkeeper.tui.plain import say
+from bathkeeper.tui.widgets.lines import LineInput
 
 WORDS = """Degreaser, rust removal, rinses, pickle, electrolyte, acid dip, passivate and a place to dry:
 11 places, volumes of 20 L and 40 L. All of it can be changed later. What you type here stands at the top of every screen."""
@@ -30,7 +31,7 @@ class NamingScreen(ModalScreen[str | None]):
         with Vertical(classes="box"):
             yield Static("Set up a line", classes="box-title", markup=False)
             yield Static(say(WORDS, lines=True), classes="box-words", markup=False)
-            yield Input(placeholder="What is your workshop called?", id="name", max_length=120)
+            yield LineInput(placeholder="What is your workshop called?", id="name", max_length=120)
             yield Static(id="refused", classes="box-words", markup=False)
             with Horizontal(classes="buttons"):
                 yield Button("Set it up (Enter)", id="set-up", variant="primary")

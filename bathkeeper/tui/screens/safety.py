@@ -8,9 +8,9 @@ import msgspec
 from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import ScrollableContainer
+from textual.containers import Horizontal, ScrollableContainer
 from textual.content import Content
-from textual.widgets import OptionList, Static, TabbedContent, TabPane
+from textual.widgets import Button, OptionList, Static
 from textual.widgets.option_list import Option
 
 from bathkeeper.answers.hazards import by_tank
@@ -29,15 +29,15 @@ LONGEST_NAME = 24
 
 
 class SafetyScreen(BookScreen):
-    """Enter on a line: why, with its source. 1 and 2 go to the tabs."""
+    """Enter on a line: why, with its source. 1 and 2 turn to the other side."""
 
     topic = "safety"
     CSS_PATH = ["base.tcss", "safety.tcss"]
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "back", "Back"),
         Binding("w", "why", "Why"),
-        Binding("1", "tab('hazards')", "By tank", show=False),
-        Binding("2", "tab('meet')", "What must not meet"),
+        Binding("1", "side('hazards')", "By tank", show=False),
+        Binding("2", "side('meet')", "What must not meet"),
     ]
 
     def __init__(self) -> None:
@@ -47,15 +47,16 @@ class SafetyScreen(BookScreen):
 
     def compose(self) -> ComposeResult:
         yield from self.top()
-        with TabbedContent(id="tabs"):
-            with TabPane("1 By tank", id="hazards"):
-                yield OptionList(id="findings", markup=False)
-            with TabPane("2 What must not meet", id="meet"), ScrollableContainer(id="scroll"):
-                yield Static(id="grid", markup=False)
+        with Horizontal(id="choices"):
+            yield Button("1 By tank", id="hazards", compact=True)
+            yield Button("2 What must not meet", id="meet", compact=True)
+        yield OptionList(id="findings", markup=False)
+        with ScrollableContainer(id="scroll"):
+            yield Static(id="grid", markup=False)
         yield KeyLine()
 
     async def on_mount(self) -> None:
-        self.query_one("#findings").focus()
+        self.action_side("hazards")
         await self.show(self.keeper.snapshot)
 
     def heading(self, snapshot: Snapshot) -> str:
@@ -109,9 +110,16 @@ class SafetyScreen(BookScreen):
             because = msgspec.structs.replace(finding.because, text=f"{finding.why}\n\n{finding.because.text}".strip())
             self.keeper.tell_why(finding.what, because)
 
-    def action_tab(self, id: str) -> None:
-        self.query_one(TabbedContent).active = id
-        self.call_after_refresh(self.query_one("#findings" if id == "hazards" else "#scroll").focus)
+    def action_side(self, id: str) -> None:
+        """One of the two sides: the findings by tank, or the grid."""
+        for side, where in (("hazards", "#findings"), ("meet", "#scroll")):
+            self.query_one(where).display = side == id
+            self.query_one(f"#{side}", Button).variant = "primary" if side == id else "default"
+        self.query_one("#findings" if id == "hazards" else "#scroll").focus()
+
+    @on(Button.Pressed)
+    def _pressed(self, event: Button.Pressed) -> None:
+        self.action_side(event.button.id or "hazards")
 
     def action_back(self) -> None:
         self.dismiss(None)

@@ -11,7 +11,7 @@ from bathkeeper.estimate.view import TankView
 from bathkeeper.findings import Estimate
 from bathkeeper.tui.plain import clean, join, pad, rows, say
 from bathkeeper.tui.widgets.bar import between, left_bar, ranged, told
-from bathkeeper.units import figures
+from bathkeeper.units.door import figures
 
 
 def anodes(view: TankView, width: int) -> Content:

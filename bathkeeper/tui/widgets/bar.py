@@ -10,7 +10,7 @@ from bathkeeper.estimate.view import Content as TankContent
 from bathkeeper.estimate.view import Indicator
 from bathkeeper.findings import Estimate
 from bathkeeper.tui.plain import join, pad
-from bathkeeper.units import figures
+from bathkeeper.units.door import figures
 
 Part = tuple[str, str]
 STATES: dict[str, tuple[str, str, str]] = {

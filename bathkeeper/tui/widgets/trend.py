@@ -10,7 +10,7 @@ from textual.content import Content
 from textual.widget import Widget
 
 from bathkeeper.tui.plain import fit, join, pad, rows, say
-from bathkeeper.units import figures
+from bathkeeper.units.door import figures
 from bathkeeper.workshop import Trend
 
 AXIS = 9  # cells of the labels at the left

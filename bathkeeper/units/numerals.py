@@ -1,6 +1,6 @@
 """Numbers as text: reading what a person typed without ever being ten times wrong, and writing no more figures than are known.
 
-Nothing here knows about units; ``units.py`` hands on what of this the rest of the program needs.
+Nothing here knows about units; ``door.py`` hands on what of this the rest of the program needs.
 """
 
 from __future__ import annotations

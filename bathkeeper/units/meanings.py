@@ -1,6 +1,6 @@
 """What a unit text can mean: every reading of ``oz/gal``, ``M``, ``% w/w`` or ``degBe`` in the kinds of value allowed.
 
-Looks words up in ``unit_words.py`` and leaves gallons and ounces open unless the workshop says which; ``units.py`` turns one
+Looks words up in ``unit_words.py`` and leaves gallons and ounces open unless the workshop says which; ``door.py`` turns one
 meaning into a number.
 """
 
@@ -11,8 +11,8 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from bathkeeper.numerals import Preferences, UnitError
-from bathkeeper.unit_words import (
+from bathkeeper.units.numerals import Preferences, UnitError
+from bathkeeper.units.words import (
     ATOMS,
     COMPOUND,
     COMPOUND_FOR,

@@ -1,6 +1,6 @@
 """How units are spelled: every word that is understood, which kinds of value it belongs to, and what to say when it is not.
 
-Data for ``units.py`` only. Names on the left of :data:`ATOMS` are those of ``units.txt``.
+Data for ``door.py`` only. Names on the left of :data:`ATOMS` are those of ``units.txt``.
 """
 
 from __future__ import annotations

@@ -18,15 +18,15 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
-from bathkeeper.numerals import Preferences as Preferences
-from bathkeeper.numerals import UnitError as UnitError
-from bathkeeper.numerals import figures as figures
-from bathkeeper.numerals import number as number
-from bathkeeper.numerals import one_line, tidy, tidy_decimal
-from bathkeeper.unit_meanings import BAUME_MODULUS as BAUME_MODULUS
-from bathkeeper.unit_meanings import KINDS as KINDS
-from bathkeeper.unit_meanings import Unit, atom_name, cleaned_text, fixed_label, label_of, meanings_of, spellings
-from bathkeeper.unit_words import CALLED, EXAMPLE, KNOWN, LABELS, OUNCES, SHAPES
+from bathkeeper.units.meanings import BAUME_MODULUS as BAUME_MODULUS
+from bathkeeper.units.meanings import KINDS as KINDS
+from bathkeeper.units.meanings import Unit, atom_name, cleaned_text, fixed_label, label_of, meanings_of, spellings
+from bathkeeper.units.numerals import Preferences as Preferences
+from bathkeeper.units.numerals import UnitError as UnitError
+from bathkeeper.units.numerals import figures as figures
+from bathkeeper.units.numerals import number as number
+from bathkeeper.units.numerals import one_line, tidy, tidy_decimal
+from bathkeeper.units.words import CALLED, EXAMPLE, KNOWN, LABELS, OUNCES, SHAPES
 
 
 @dataclass(frozen=True)
