@@ -1,0 +1,20 @@
+"""A field of one line that holds nothing a terminal would obey, and the list that such fields stand in."""
+
+from __future__ import annotations
+
+from textual.containers import VerticalScroll
+from textual.widgets import Input
+
+from bathkeeper.tui.plain import clean
+
+
+class LineInput(Input):
+    """Whatever is pasted or filled in, it comes out as plain text on one line."""
+
+    def validate_value(self, value: str) -> str:
+        """The text without control signs."""
+        return clean(value)
+
+
+class Fields(VerticalScroll, can_focus=False, inherit_bindings=False):
+    """Scrolls to the field with the cursor; the arrow keys are the form's, to go from field to field."""
