@@ -14,7 +14,7 @@ from textual.containers import Horizontal
 from textual.content import Content
 from textual.events import DescendantFocus
 from textual.timer import Timer
-from textual.widgets import Button, Input, Static, TextArea
+from textual.widgets import Button, Input, TextArea
 
 from bathkeeper.entries import KINDS
 from bathkeeper.tui import fields, messages
@@ -30,7 +30,7 @@ from bathkeeper.tui.screens.confirm import ConfirmScreen
 from bathkeeper.tui.screens.form_rows import BodyRow, FieldRow
 from bathkeeper.tui.widgets.choice import Choice
 from bathkeeper.tui.widgets.keys import KeyLine
-from bathkeeper.tui.widgets.lines import Fields
+from bathkeeper.tui.widgets.lines import Fields, Words
 from bathkeeper.workshop import Logged, Workshop
 
 PAUSE_S = 0.25  # after the last keystroke, before the form is checked
@@ -80,10 +80,10 @@ class EntryForm(BookScreen):
 
     def compose(self) -> ComposeResult:
         yield from self.top()
-        yield Static(id="caution", markup=False)
+        yield Words("caution")
         yield Fields(id="fields")
-        yield Static(id="offers", markup=False)
-        yield Static(id="result", markup=False)
+        yield Words("offers")
+        yield Words("result")
         with Horizontal(id="buttons"):
             done = "Correct it" if self.correct else "Keep it" if self.kind == "workshop" else "Log it"
             yield Button(f"{done} (Ctrl+S)", id="log-it", variant="primary", compact=True)
@@ -198,13 +198,13 @@ class EntryForm(BookScreen):
         occasion = OCCASION.get(self.kind)
         warned = self.keeper.snapshot.warnings(tank, *([occasion] if occasion else [])) if tank else []
         text = "  ".join(f"▲ {clean(w)}" for w in warned[:2])
-        self.query_one("#caution", Static).update(
-            say(fit(f"{clean(tank or '')}: {text}", (self.size.width - 2) * 3)) if text else ""
+        self.query_one("#caution", Words).say(
+            say(fit(f"{clean(tank or '')}: {text}", (self.size.width - 2) * 3) if text else "")
         )
-        offers = self.query_one("#offers", Static)
+        offers = self.query_one("#offers", Words)
         if bool(field.suggest) != offers.display:
             offers.display = bool(field.suggest)
-        offers.update(say(fit(f"F4 offers: {' · '.join(field.suggest)}", self.size.width - 2), "$foreground-muted"))
+        offers.say(say(fit(f"F4 offers: {' · '.join(field.suggest)}", self.size.width - 2), "$foreground-muted"))
 
     def _show_beside(self) -> None:
         known, texts = self._facts, self._texts()
@@ -252,7 +252,7 @@ class EntryForm(BookScreen):
             refused = checked.refused.get(row.field.key, "")
             waits = row.field.key == "reason" and not self._insisted  # asked for, but not before the keeper is done
             row.show(checked.echo.get(row.field.key, ""), "" if waits else refused)
-        self.query_one("#result", Static).update(self._result(checked, message.to_log or self._insisted))
+        self.query_one("#result", Words).say(self._result(checked, message.to_log or self._insisted))
         if message.to_log:
             self._log_or_ask(checked)
 

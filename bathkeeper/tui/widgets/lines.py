@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from textual.containers import VerticalScroll
-from textual.widgets import Input
+from textual.content import Content
+from textual.widgets import Input, Static
 
 from bathkeeper.tui.plain import clean
 
@@ -14,6 +15,20 @@ class LineInput(Input):
     def validate_value(self, value: str) -> str:
         """The text without control signs."""
         return clean(value)
+
+
+class Words(Static):
+    """Text that is laid out anew only when it has changed."""
+
+    def __init__(self, id: str) -> None:
+        super().__init__(id=id, markup=False)
+        self._said = Content("")
+
+    def say(self, content: Content) -> None:
+        """Shows it."""
+        if content != self._said:
+            self._said = content
+            self.update(content)
 
 
 class Fields(VerticalScroll, can_focus=False, inherit_bindings=False):
