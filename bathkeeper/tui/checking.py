@@ -16,7 +16,8 @@ from bathkeeper.tui.field import Field, words_of
 
 @dataclass(frozen=True)
 class Checked:
-    """``raw``: the entry, None while something is refused; ``refused`` and ``echo`` by field; ``trouble`` of the whole form."""
+    """``raw``: the entry, None while something is refused; ``refused`` and ``echo`` by field; ``trouble`` of the whole form;
+    ``pending``: what it would change is still being worked out."""
 
     raw: dict[str, Any] | None = None
     echo: dict[str, str] = field(default_factory=dict)
@@ -24,6 +25,7 @@ class Checked:
     trouble: str = ""
     changes: tuple[str, ...] = ()
     doubts: tuple[str, ...] = ()
+    pending: bool = False
 
 
 def check(kind: str, fields: Sequence[Field], texts: Mapping[str, str], vocabulary: Vocabulary, now: datetime) -> Checked:

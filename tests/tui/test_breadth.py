@@ -17,7 +17,6 @@ from bathkeeper.tui.screens.entries import EntriesScreen
 from bathkeeper.tui.screens.entry import EntryScreen
 from bathkeeper.tui.screens.entry_form import EntryForm
 from bathkeeper.tui.screens.form_rows import BodyRow, FieldRow
-from bathkeeper.tui.screens.line import LineScreen
 from bathkeeper.tui.screens.tank import TankScreen
 from bathkeeper.tui.toml_text import starting_point, toml
 from bathkeeper.workshop import Workshop
@@ -235,20 +234,6 @@ def test_parts_and_branches_of_a_run(tmp_path: Path) -> None:
     }  # fmt: skip
 
 
-def test_arrows_go_from_field_to_field_in_a_form_longer_than_the_screen(tmp_path: Path) -> None:
-    async def steps(pilot: Pilot[None]) -> None:
-        pilot.app.action_log("workshop")  # type: ignore[attr-defined]
-        form = await opened(pilot)
-        keys = [r.field.key for r in form.query(FieldRow)]
-        row(form, keys[16]).control.focus()
-        await pilot.press(*["down"] * 4)
-        assert row(form, keys[20]).control.has_focus and row(form, keys[20]).region.bottom <= 24
-        await pilot.press("up")
-        assert row(form, keys[19]).control.has_focus
-
-    drive(app_on(book(tmp_path), tmp_path), steps)
-
-
 def test_settings_are_changed_and_the_rest_is_carried_on(tmp_path: Path) -> None:
     path = book(tmp_path)
     Workshop.open(path).change_settings({"country": "Norway", "units": {"mass": "oz"}, "ounce": "troy"}, NOW)
@@ -257,6 +242,12 @@ def test_settings_are_changed_and_the_rest_is_carried_on(tmp_path: Path) -> None
         await pilot.press("g")
         form = await opened(pilot)
         assert row(form, "name").text == "Test Bench" and row(form, "country").text == "Norway"
+        keys = [r.field.key for r in form.query(FieldRow)]  # more of them than the screen has lines
+        row(form, keys[17]).control.focus()
+        await pilot.press("down", "down", "down")
+        assert row(form, keys[20]).control.has_focus and row(form, keys[20]).region.bottom <= 24
+        await pilot.press("up")
+        assert row(form, keys[19]).control.has_focus
         row(form, "gallon").control.focus()
         await pilot.press("u")
         row(form, "units:volume").control.focus()
@@ -343,14 +334,3 @@ def test_the_look_is_remembered(tmp_path: Path) -> None:
     for spoilt in ('{"theme": 3}', '{"theme": "no such"}', "[", ""):
         (tmp_path / "looks.json").write_text(spoilt)
         assert app_on(path, tmp_path).theme == "textual-dark"
-
-
-def test_the_line_screen_is_where_they_all_come_back_to(tmp_path: Path) -> None:
-    async def steps(pilot: Pilot[None]) -> None:
-        for key in ("h", "k", "b", "g"):
-            await pilot.press(key)
-            await until(pilot, lambda: not isinstance(pilot.app.screen, LineScreen))
-            await pilot.press("escape")
-            await until(pilot, lambda: isinstance(pilot.app.screen, LineScreen))
-
-    drive(app_on(book(tmp_path), tmp_path), steps)

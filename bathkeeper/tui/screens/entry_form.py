@@ -5,6 +5,7 @@ The same form logs an entry, corrects one (filled as it was, with a reason), and
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any, ClassVar
 
 from textual import on
@@ -235,11 +236,14 @@ class EntryForm(BookScreen):
             return
         kind, asked, desk, correcting = self.kind, self._fields, self.keeper.desk, self.correct is not None
         began = {r.field.key: r.began for r in self._rows()}
+        slow = self._about_what_is  # it goes back over everything since then
 
         def job() -> messages.FormChecked:
             checked = check(kind, asked, texts, known.vocabulary, now)
             if correcting:
                 checked = mended(checked, known.last, asked, began, texts, now)
+            if slow and checked.raw is not None and not to_log:
+                self.post_message(messages.FormChecked(replace(checked, pending=True), turn, to_log))
             return messages.FormChecked(foresee(desk, checked), turn, to_log)
 
         self.keeper.work(job, to=self)
@@ -271,6 +275,8 @@ class EntryForm(BookScreen):
             return say(f"· What it will change is shown here.{last}", "$foreground-muted")
         if checked.trouble:
             return say(f"{'!!' if insisted else '·'} {checked.trouble}", "$text-error" if insisted else "$foreground-muted")
+        if checked.pending:
+            return say("· Working out what it will change …", "$foreground-muted")
         parts: list[tuple[str, str] | str] = [("This will change  ", "bold")]
         plating = {t.tank for t in self.keeper.snapshot.tanks if t.role == "plate"}
         told = sorted(checked.changes, key=lambda line: not any(line.startswith(f"{t}:") for t in plating))
