@@ -54,7 +54,7 @@ def cases() -> Iterator[Any]:
                         yield pytest.param(one.name, number, name, text, id=f"{one.name}-{number}-{name}-{what}")
 
 
-@pytest.mark.parametrize(("name", "number", "input_", "text"), cases())
+@pytest.mark.parametrize(("name", "number", "input_", "text"), list(cases()))
 def test_bad_numbers(name: str, number: int, input_: str, text: str) -> None:
     one = calculator(name)
     with pytest.raises(CalcError) as caught:
