@@ -49,7 +49,7 @@ def test_warm_water_against_coolprop(celsius: float) -> None:
     assert kell(celsius) == pytest.approx(outside, abs=0.025)  # what the older temperature scale costs
 
 
-def test_the_swapped_digits_of_one_transcription_are_not_ours() -> None:
+def test_the_swapped_digits_of_one_printed_copy_are_not_ours() -> None:
     # J. Res. NIST 97 (1992) 335 prints 16.897850e-3 for Kell's 16.879850e-3: 0.36 kg/m3 too light at 20 degC
     assert kell(20) == printed("998.204", slack=1)
     wrong = kell(20) * (1 + 16.879850e-3 * 20) / (1 + 16.897850e-3 * 20)
