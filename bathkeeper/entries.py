@@ -41,6 +41,8 @@ ReadingUnit = Literal[
     "g/L", "mL/L", "mg/L", "g", "L", "mm", "pH", "degC", "g/cm3", "degBe", "V", "mS/cm", "%", "um", "A", "verdict",
 ]
 ItemUnit = Literal["g", "mL", "L"]
+PlanNumber = Annotated[int, Meta(ge=1)]
+PlanAction = Literal["measure", "add", "remove", "wait", "check", "plate"]
 
 
 class EntryError(ValueError):
@@ -223,6 +225,7 @@ class Workshop(Entry, frozen=True, kw_only=True, tag="workshop"):
     keeper: Literal["household", "business"] | None = None
     scale_resolution_g: Positive | None = None
     embrittlement_rule: Name | None = None
+    currency: Annotated[str, Meta(min_length=1, max_length=8)] | None = None
 
 
 class Tank(Entry, frozen=True, kw_only=True, tag="tank"):
@@ -268,13 +271,20 @@ class MakeUp(Entry, frozen=True, kw_only=True, tag="make_up"):
 
 
 class Run(Entry, frozen=True, kw_only=True, tag="run"):
-    """A load of parts through the line; each step wears its tank and drags solution into the next."""
+    """A load of parts through the line; each step wears its tank and drags solution into the next.
+
+    ``result`` is ``good`` or what else there is to say; ``defect`` a name of the catalogue's defects; ``rejects`` how many pieces
+    were refused; ``photos`` file names only. All four may also be said later, by a remark on the run.
+    """
 
     steps: Annotated[tuple[Step, ...], Meta(min_length=1)]
     parts: tuple[Part, ...] = ()
     mass_before_g: Positive | None = None
     mass_after_g: Positive | None = None
     result: str | None = None
+    defect: Name | None = None
+    rejects: Annotated[int, Meta(ge=0)] | None = None
+    photos: tuple[Name, ...] = ()
 
     @property
     def area_dm2(self) -> float:
@@ -283,16 +293,27 @@ class Run(Entry, frozen=True, kw_only=True, tag="run"):
 
 
 class Reading(Entry, frozen=True, kw_only=True, tag="reading"):
-    """Anything measured, on a tank or on a run's parts. ``confirms``: ids of doubtful readings, or true for this one."""
+    """Anything measured, on a tank or on a run's parts. ``confirms``: ids of doubtful readings, or true for this one.
+
+    ``runs``: loads measured together (a ``deposit_mass`` of ten loads on one scale). ``plan`` and ``step``: the step of an
+    accepted plan that this does.
+    """
 
     values: tuple[Value, ...] = ()
     tank: Name | None = None
     run: str | None = None
+    runs: tuple[str, ...] = ()
     confirms: tuple[str, ...] | bool = ()
+    plan: str | None = None
+    step: PlanNumber | None = None
 
     def __post_init__(self) -> None:
         Entry.__post_init__(self)
-        if self.tank is None and self.run is None and not self.confirms:
+        if self.run is not None and self.runs:
+            raise ValueError("name one run in `run`, or several that were measured together in `runs`, not both")
+        if len(set(self.runs)) != len(self.runs):
+            raise ValueError("a run is named twice among those measured together")
+        if self.tank is None and self.run is None and not self.runs and not self.confirms:
             raise ValueError("a reading needs the tank or the run that it was taken on")
         if not self.values and not self.confirms:
             raise ValueError("a reading needs at least one value")
@@ -304,6 +325,7 @@ class Addition(Entry, frozen=True, kw_only=True, tag="addition"):
     tank: Name
     items: Annotated[tuple[Item, ...], Meta(min_length=1)]
     plan: str | None = None
+    step: PlanNumber | None = None
 
 
 class Removal(Entry, frozen=True, kw_only=True, tag="removal"):
@@ -314,6 +336,8 @@ class Removal(Entry, frozen=True, kw_only=True, tag="removal"):
     all: bool = False
     to: Name | None = None
     consent: str | None = None
+    plan: str | None = None
+    step: PlanNumber | None = None
 
     def __post_init__(self) -> None:
         Entry.__post_init__(self)
@@ -364,6 +388,8 @@ class Treatment(Entry, frozen=True, kw_only=True, tag="treatment"):
     minutes: NotNegative | None = None
     temperature_c: Annotated[float, Meta(ge=-50, le=400)] | None = None
     mass_g: NotNegative | None = None
+    plan: str | None = None
+    step: PlanNumber | None = None
 
     def __post_init__(self) -> None:
         Entry.__post_init__(self)
@@ -374,12 +400,94 @@ class Treatment(Entry, frozen=True, kw_only=True, tag="treatment"):
 
 
 class Remark(Entry, frozen=True, kw_only=True, tag="remark"):
-    """Something noticed."""
+    """Something noticed. On a run it may say what became of it: ``result``, ``defect``, ``rejects``, ``photos`` as in a run; the
+    latest word on each holds."""
 
     text: Annotated[str, Meta(min_length=1, max_length=20_000)]
     tank: Name | None = None
     run: str | None = None
     defect: str | None = None
+    result: str | None = None
+    rejects: Annotated[int, Meta(ge=0)] | None = None
+    photos: tuple[Name, ...] = ()
+    plan: str | None = None
+    step: PlanNumber | None = None
+
+    def __post_init__(self) -> None:
+        Entry.__post_init__(self)
+        if self.run is None and (self.result or self.rejects is not None):
+            raise ValueError("a result or rejects belong to a run; name it (run=ID)")
+
+
+class Stock(Entry, frozen=True, kw_only=True, tag="stock"):
+    """Something on the shelf bought, counted or thrown out. ``what`` is a reagent, a metal hung as anode, or a titrant;
+    ``price`` is for the whole amount, in the workshop's currency; a count says what is there (of a lot, if one is named)."""
+
+    reagent: Name
+    action: Literal["bought", "counted", "discarded"]
+    amount: NotNegative
+    unit: ItemUnit
+    what: Literal["reagent", "anode", "titrant"] = "reagent"
+    price: NotNegative | None = None
+    lot: Name | None = None
+    purity: Annotated[float, Meta(gt=0, le=1)] | None = None
+    spread: Positive | None = None
+
+    def __post_init__(self) -> None:
+        Entry.__post_init__(self)
+        if self.action != "counted" and self.amount == 0:
+            raise ValueError(f"{self.reagent}: nothing {self.action} is nothing to log; only a count can be 0")
+        if self.price is not None and self.action != "bought":
+            raise ValueError("a price belongs to what was bought")
+
+
+class PlanStep(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, omit_defaults=True):
+    """One step of an accepted plan, in order from 1. ``add`` needs reagent, amount and unit; ``remove`` an amount in L."""
+
+    step: PlanNumber
+    action: PlanAction
+    reagent: Name | None = None
+    amount: Positive | None = None
+    unit: ItemUnit | Literal["Ah", "min", "h", "A"] | None = None
+    of: str | None = None
+    why: Text = ""
+    caution: Text = ""
+
+    def __post_init__(self) -> None:
+        if self.action == "add" and (self.reagent is None or self.amount is None or self.unit not in get_args(ItemUnit)):
+            raise ValueError("a step that adds needs reagent, amount and a unit of g, mL or L")
+        if self.action == "remove" and (self.amount is None or self.unit != "L"):
+            raise ValueError("a step that removes needs an amount in L")
+
+
+class Plan(Entry, frozen=True, kw_only=True, tag="plan"):
+    """A plan that the keeper accepted for a tank; entries that name it in ``plan`` and ``step`` do it, step by step. ``dropped``
+    names an earlier plan that is given up (then it may have no steps)."""
+
+    tank: Name
+    purpose: Literal["dose", "make up", "refresh", "treat", "lay up", "wake up"]
+    steps: tuple[PlanStep, ...] = ()
+    dropped: str | None = None
+
+    def __post_init__(self) -> None:
+        Entry.__post_init__(self)
+        if not self.steps and self.dropped is None:
+            raise ValueError("a plan needs at least one step")
+        if [s.step for s in self.steps] != list(range(1, len(self.steps) + 1)):
+            raise ValueError("the steps of a plan are numbered 1, 2, 3 ... in order")
+
+
+class Snooze(Entry, frozen=True, kw_only=True, tag="snooze"):
+    """Something due that the keeper puts off: ``finding`` is its id, ``until`` when it may speak again, ``reason`` why."""
+
+    finding: Name
+    until: Moment
+    reason: Annotated[str, Meta(min_length=1, max_length=20_000)]
+
+    def __post_init__(self) -> None:
+        Entry.__post_init__(self)
+        if self.until <= self.at:
+            raise ValueError("`until` has to be later than the entry itself")
 
 
 class Correction(Entry, frozen=True, kw_only=True, tag="correction"):
@@ -399,7 +507,8 @@ class Correction(Entry, frozen=True, kw_only=True, tag="correction"):
 
 
 AnyEntry: TypeAlias = Union[
-    Workshop, Tank, Definition, MakeUp, Run, Reading, Addition, Removal, Anode, Treatment, Calibration, Remark, Correction
+    Workshop, Tank, Definition, MakeUp, Run, Reading, Addition, Removal, Anode, Treatment, Calibration, Remark, Stock, Plan, Snooze,
+    Correction,
 ]
 KINDS: dict[str, type[Entry]] = {str(t.__struct_config__.tag): t for t in get_args(AnyEntry)}
 

@@ -1,0 +1,1 @@
+"""The shelf: what was bought, used and counted."""

@@ -1,0 +1,1 @@
+"""Advice: worked cases, laws, rivals."""

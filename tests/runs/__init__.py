@@ -1,0 +1,1 @@
+"""Runs at the bench: areas against integration, the live run, history."""
