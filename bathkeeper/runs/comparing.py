@@ -137,8 +137,10 @@ def _measured(
     elif chance.least >= 1:
         verdict = "The same in all."
     elif chance.least > SURE:
-        verdict = f"Too few to tell ({len(good)} good, {len(bad)} bad): even the clearest split comes up by "
-            f"chance {once_in(chance.least)}."
+        verdict = (
+            f"Too few to tell ({len(good)} good, {len(bad)} bad): even the clearest split comes up by chance "
+            f"{once_in(chance.least)}."
+        )
     elif together <= SURE:
         differs = True
         verdict = f"{_which(good, bad)}, more than chance: luck alone does that {once_in(chance.p)}."
