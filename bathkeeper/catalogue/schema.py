@@ -157,12 +157,24 @@ class Electrode(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields
     ``Recipe.parameters``: cathode_efficiency; deposit_METAL (fraction of every metal but the base); ratio_exponent, per_degree,
     density_exponent; anode_efficiency_METAL; anode_share_METAL for every anode metal but the base.
     ``reference``: where deposit_METAL holds (ratio of the alloy metal in solution, temperature, current density).
-    ``inert``: metals that belong in this bath as anodes but only carry current."""
+    ``inert``: metals that belong in this bath as anodes but only carry current.
+    ``density``: the window of the current density at the parts; ``anode_density``: what an anode metal stands (``high``), of
+    its own area."""
 
     deposit: tuple[str, ...] = ()
     anodes: tuple[str, ...] = ()
     inert: tuple[str, ...] = ()
     reference: Reference | None = None
+    density: Window | None = None
+    anode_density: dict[str, Window] = {}
+
+    def __post_init__(self) -> None:
+        named = [("density", self.density), *((f"anode_density.{m}", w) for m, w in self.anode_density.items())]
+        for field, window in named:
+            if window is not None and window.unit != "A/dm2":
+                raise ValueError(f"{field}: a current density has the unit A/dm2, not {window.unit}")
+            if window is not None and any(v is not None and v <= 0 for v in (window.low, window.target, window.high)):
+                raise ValueError(f"{field}: a current density lies above 0")
 
 
 class Reference(Sourced, frozen=True, kw_only=True):
