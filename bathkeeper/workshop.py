@@ -16,6 +16,7 @@ from bathkeeper.answers.reasons import why_content, why_learned
 from bathkeeper.answers.settings import changed, settings_of
 from bathkeeper.answers.shapes import History, Logged, NotFound, Status
 from bathkeeper.answers.trends import Trend, TrendPoint, trend_of
+from bathkeeper.answers.weighing import weighing_words
 from bathkeeper.catalogue.loader import Catalogue, CatalogueError, load
 from bathkeeper.catalogue.schema import Recipe, Template
 from bathkeeper.due.ranking import due
@@ -281,7 +282,7 @@ class Workshop:
         before = self.world
         after = self._fold.take(_sorted([*self._effective, entry]))
         self._world = self._fold.take(self._effective)
-        return changes(before, after, max(entry.at, self._latest()))
+        return [*changes(before, after, max(entry.at, self._latest())), *weighing_words(before, after, entry)]
 
     def doubts_about(self, raw: Mapping[str, Any], at: datetime | None = None) -> list[str]:
         """What can be but hardly is about an entry (or about what a correction puts in its place); nothing is written.
@@ -342,7 +343,8 @@ class Workshop:
         before = self.world
         self.book.append(entry)
         self._take_up()
-        return Logged(entry=entry, changes=changes(before, self.world, max(entry.at, self._latest())))
+        told = changes(before, self.world, max(entry.at, self._latest()))
+        return Logged(entry=entry, changes=[*told, *weighing_words(before, self.world, entry)])
 
     def log_all(self, raws: Sequence[Mapping[str, Any]]) -> list[AnyEntry]:
         """Appends several entries at once, all or none. Raises as :meth:`log`."""

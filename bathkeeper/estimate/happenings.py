@@ -12,6 +12,7 @@ from bathkeeper.entries import (
     Definition,
     MakeUp,
     Reading,
+    Remark,
     Removal,
     Run,
     Tank,
@@ -26,6 +27,7 @@ from bathkeeper.estimate.passage import run_through
 from bathkeeper.estimate.readings import reading
 from bathkeeper.estimate.solutions import addition, make_up, removal
 from bathkeeper.estimate.treatments import treatment
+from bathkeeper.estimate.verdicts import defect_told
 from bathkeeper.estimate.world import World, defined, redescribed
 
 
@@ -45,7 +47,8 @@ def happen(world: World, entry: AnyEntry | Unknown, context: Context) -> World:
         case MakeUp():
             return make_up(world, entry)
         case Run():
-            return run_through(world, entry, context)
+            world = run_through(world, entry, context)
+            return defect_told(world, entry) if entry.defect else world
         case Reading():
             return reading(world, entry, context)
         case Addition():
@@ -58,5 +61,7 @@ def happen(world: World, entry: AnyEntry | Unknown, context: Context) -> World:
             return treatment(world, entry)
         case Calibration():
             return calibration(world, entry)
+        case Remark():
+            return defect_told(world, entry) if entry.defect else world
         case _:
             return world

@@ -4,7 +4,8 @@ be."""
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from datetime import datetime
 
 from bathkeeper.catalogue.schema import Metal, Method
 from bathkeeper.chemistry.formulas import molar_mass
@@ -12,7 +13,7 @@ from bathkeeper.chemistry.water_density_kell_1975 import water_density_kg_m3
 from bathkeeper.entries import LevelMark, Value
 from bathkeeper.estimate.dual import Dual, exp
 from bathkeeper.estimate.electrode import Plating, deposit_fractions, deposit_g_per_ah
-from bathkeeper.estimate.state import Z95, TankState
+from bathkeeper.estimate.state import BEGINNING, Z95, TankState
 
 STRAIGHT_PH = 0.3  # how far from its start a buffered bath's pH follows acid in a straight line; beyond, it may bend [practice]
 DENSITY_MODEL_SPREAD = 0.01  # g/cm3, what is linearised away and what old baths carry besides [practice]
@@ -22,24 +23,28 @@ RINSE_CONDUCTIVITY_SPREAD = 0.05  # of the value, reading by reading [practice]
 
 @dataclass(frozen=True)
 class RunRecord:
-    """What later readings on a run's parts need to know of it: the plating step as read."""
+    """What later readings on a run's parts need to know of it: the plating step as read. ``also``: other tanks that laid metal
+    on the same parts. ``judged``: additives that a defect of it has spoken of already."""
 
     tank: str
     plating: Plating
     charge_variance: float
     area_variance: float
+    at: datetime = BEGINNING
+    also: tuple[str, ...] = ()
+    judged: tuple[str, ...] = ()
 
 
 def joined(first: RunRecord, second: RunRecord) -> RunRecord:
-    """Two plating steps of one run as one, where they were in one tank; else the later one."""
+    """Two plating steps of one run as one, where they were in one tank; else the later one, which knows of the other."""
     if first.tank != second.tank:
-        return second
+        return replace(second, also=(*first.also, first.tank))
     a, b = first.plating, second.plating
     minutes = a.minutes + b.minutes if a.minutes is not None and b.minutes is not None else None
     total = a.read_ah + b.read_ah
     variance = (first.charge_variance * a.read_ah**2 + second.charge_variance * b.read_ah**2) / total**2
     plating = Plating((*a.branches, *b.branches), a.area, minutes, b.temperature_c)
-    return RunRecord(first.tank, plating, variance, first.area_variance)
+    return replace(first, plating=plating, charge_variance=variance)
 
 
 @dataclass(frozen=True)
@@ -194,9 +199,6 @@ def _run_reading(
     recipe = state.recipe
     if recipe is None or recipe.electrode is None or not recipe.electrode.deposit:
         return None
-    if value.of == "deposit_mass":
-        h = deposit_mass(state, run, metals)
-        return h, h.value**2 * run.charge_variance, {}
     fractions = deposit_fractions(state, _current_density(run.plating), run.plating.temperature_c)
     if value.of.startswith("deposit_") and value.of[8:] in fractions:
         return fractions[value.of[8:]] * 100.0, 0.0, {}

@@ -111,7 +111,7 @@ def observe(
     chosen = [weighed[i] for i in used]
     read = [o.value.value or 0.0 for o, _ in chosen]
     after = state.gauss.updated([e.h for _, e in chosen], read, R[np.ix_(used, used)])
-    return adjusted(state, _as_rates(state, after))
+    return adjusted(state, as_rates(state, after))
 
 
 def _believable(state: TankState, h: Dual, innovation: float, variance: float, noise: float) -> float:
@@ -167,7 +167,7 @@ def _opened(state: TankState, expectation: Expectation, innovation: float, seen:
     return replace(state, gauss=gauss, jumps=(*state.jumps, jump))
 
 
-def _as_rates(state: TankState, after: Gauss) -> Gauss:
+def as_rates(state: TankState, after: Gauss) -> Gauss:
     """Log-scale parameters moved as the rates that they are.
 
     What a rate did is linear in the rate and not in its logarithm, so a step of the filter along the logarithm, taken at the

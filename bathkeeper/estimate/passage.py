@@ -10,10 +10,11 @@ from bathkeeper.catalogue.own import Supply, all_of
 from bathkeeper.entries import Run, Step, Value
 from bathkeeper.estimate.charges import plating_of
 from bathkeeper.estimate.electrode import Plating, plate
-from bathkeeper.estimate.measure import Expectation, RunRecord, deposit_mass, joined
+from bathkeeper.estimate.measure import RunRecord, joined
 from bathkeeper.estimate.observe import Context, Observation, observe
 from bathkeeper.estimate.state import LARGEST_SPREAD, Z95, Counters, TankState, trailed
 from bathkeeper.estimate.wear import Exposure, Outflow, drag_in, drag_out, wear
+from bathkeeper.estimate.weighings import KITCHEN_SCALE, faults_of, scale_variance, weighed
 from bathkeeper.estimate.world import World, tank_at
 
 CHARGE_ERROR, AREA_ERROR = "run:charge", "run:area"
@@ -81,7 +82,7 @@ def run_through(world: World, run: Run, context: Context) -> World:
             world = world.with_place("on parts" if line and step.tank == line[-1] else "rinsed away", _amounts(carried))
         electrode = state.recipe.electrode if state.recipe is not None else None
         if plating.read_ah > 0 and electrode is not None and electrode.deposit:
-            record = RunRecord(step.tank, plating, charge_variance, load_variance)
+            record = RunRecord(step.tank, plating, charge_variance, load_variance, run.at)
             before = world.runs.get(run.id)
             world = replace(world, runs={**world.runs, run.id: joined(before, record) if before is not None else record})
         world = world.with_tank(state)
@@ -174,10 +175,11 @@ def _weighed_parts(world: World, run: Run, context: Context) -> World:
     if record is None or run.mass_before_g is None or run.mass_after_g is None or run.mass_after_g <= run.mass_before_g:
         return world
     state = world.tanks[record.tank]
-    scale = world.catalogue.method("kitchen scale")
-    told = world.workshop.scale_resolution_g if world.workshop is not None else None
-    h = deposit_mass(state, record, world.catalogue.metals)
-    noise = 2 * ((told or scale.absolute) / Z95) ** 2 + h.value**2 * record.charge_variance
+    scale = world.catalogue.method(KITCHEN_SCALE)
     value = Value(of="deposit_mass", value=run.mass_after_g - run.mass_before_g, unit="g")
-    observations = [Observation(value, scale, Expectation(h, noise))]
+    fault = faults_of(value, [record])
+    if fault is not None:
+        return world.with_problem(f"{record.tank}: {fault[0]}", fault[1], run.id)
+    expected = weighed(state, [record], scale_variance(world, scale, value), world.catalogue.metals)
+    observations = [Observation(value, scale, expected)]
     return world.with_tank(observe(state, observations, run, context, world.catalogue.metals))

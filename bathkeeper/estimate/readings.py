@@ -11,9 +11,9 @@ from bathkeeper.entries import Reading, Value
 from bathkeeper.estimate.measure import bias_belief, bias_name, expect
 from bathkeeper.estimate.observe import Context, Key, Observation, Reconsider, observe
 from bathkeeper.estimate.state import TankState, trailed
+from bathkeeper.estimate.verdicts import BY_EYE, additives_of, shown_amount
+from bathkeeper.estimate.weighings import faults_of, records_of, scale_variance, weighed
 from bathkeeper.estimate.world import World, tank_at
-
-BY_EYE = "judged by eye"  # the method whose scatter and bias say what a panel can tell of an additive
 
 
 def reading(world: World, entry: Reading, context: Context) -> World:
@@ -27,9 +27,8 @@ def reading(world: World, entry: Reading, context: Context) -> World:
             )
         elif (confirmed, "*") not in context.accepted:
             raise Reconsider(position, _all_of(world, confirmed))
-    record = world.runs.get(entry.run) if entry.run is not None else None
-    if entry.run is not None and record is None:
-        world = world.with_problem(f"the run {entry.run} is not on record as plated", "name a run's id, or the tank", entry.id)
+    world, records = records_of(world, entry)
+    record = records[0] if records else None
     tank = record.tank if record is not None else entry.tank
     if tank is None or not entry.values:
         return world
@@ -63,30 +62,39 @@ def reading(world: World, entry: Reading, context: Context) -> World:
         if bias is not None and bias not in state.gauss:
             belief = world.calibrated.get(bias, (0.0, bias_belief(method)))
             state = state.with_gauss(state.gauss.extended([(bias, *belief)]))
+        fault = faults_of(value, records)
+        if fault is not None:
+            world = world.with_problem(f"{tank}: {fault[0]}", fault[1], entry.id)
+            continue
         about_parts = record if value.of in ("deposit_mass", "thickness") or value.of.startswith("deposit_") else None
         if record is None and (value.of == "thickness" or value.of.startswith("deposit_")):
             world = world.with_problem(f"{value.of} is read on a run's parts", "name the run (run=ID)", entry.id)
             continue
         observations.append((value, method, about_parts))
-    expected = [
-        Observation(v, m, expect(state, v, m, world.catalogue.metals, about, temperature) if state.alive else None)
-        for v, m, about in observations
-    ]
-    return world.with_tank(trailed(observe(state, expected, entry, context, world.catalogue.metals)))
+    metals = world.catalogue.metals
+    expected = []
+    for v, m, about in observations:
+        if v.of == "deposit_mass" and v.value is not None:
+            e = weighed(state, records, scale_variance(world, m, v), metals) if state.alive else None
+        else:
+            e = expect(state, v, m, metals, about, temperature) if state.alive else None
+        expected.append(Observation(v, m, e))
+    return world.with_tank(trailed(observe(state, expected, entry, context, metals)))
 
 
 def _judged(value: Value, state: TankState) -> list[Value]:
     """A verdict on an additive, or on a panel, as the weak statement about additives that it is."""
     if value.unit != "verdict" or value.word is None or state.recipe is None:
         return []
-    additives = {n: s for n, s in state.recipe.species.items() if s.kind == "additive" and s.low and s.target and s.high}
+    additives = additives_of(state)
     word = value.word.strip().lower()
     named = value.of.replace("_", " ")
     about = [named] if named in additives else ["brightener"] if value.of == "panel" and "brightener" in additives else []
     found: list[Value] = []
     for name in about:
         s = additives[name]
-        amounts = {"low": (s.low or 0.0) * 0.7, "dull": (s.low or 0.0) * 0.7, "good": s.target, "high": (s.high or 0.0) * 1.3}
+        low, high = shown_amount(s, "low"), shown_amount(s, "high")
+        amounts = {"low": low, "dull": low, "good": s.target, "high": high}
         amount = amounts.get(word)
         if amount:
             found.append(Value(of=name, value=amount, unit=s.unit, method=BY_EYE))  # type: ignore[arg-type]

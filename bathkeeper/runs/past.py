@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 
+from bathkeeper.catalogue.defects import canonical, load_defects
 from bathkeeper.catalogue.loader import Catalogue, CatalogueError
 from bathkeeper.entries import Addition, AnyEntry, MakeUp, Reading, Remark, Run, Step, Treatment, Unknown
 from bathkeeper.estimate.charges import plating_of
@@ -106,7 +108,7 @@ class _Outcome:
         says = verdict is not None or entry.photos or entry.result is not None
         return _Outcome(
             entry.result if entry.result is not None else self.result,
-            entry.defect if entry.defect is not None else self.defect,
+            _defect(entry) or self.defect,
             entry.rejects if entry.rejects is not None else self.rejects,
             tuple(dict.fromkeys([*self.photos, *entry.photos])),
             verdict if verdict is not None else self.good,
@@ -117,12 +119,25 @@ class _Outcome:
 
 def _verdict(entry: Run | Remark) -> bool | None:
     """Good, bad, or nothing said: a defect or rejects are bad whatever the result is called."""
-    if entry.defect is not None or entry.rejects:
+    if _defect(entry) is not None or entry.rejects:
         return False
-    word = (entry.result or "").strip().casefold()
+    word = _head(entry.result)
     if word in SAID_GOOD or (entry.rejects == 0 and not word):
         return True
     return False if word in SAID_BAD else None
+
+
+def _defect(entry: Run | Remark) -> str | None:
+    """The defect that it names, be it in the words of its result."""
+    if entry.defect is not None:
+        return entry.defect
+    word = canonical(_head(entry.result))
+    return word if word in load_defects() else None
+
+
+def _head(result: str | None) -> str:
+    """What a result begins with: ``good`` of ``good, a little dark``."""
+    return re.split(r"[,;:.(]", result or "")[0].strip().casefold()
 
 
 def _outcomes(entries: Sequence[AnyEntry]) -> dict[str, _Outcome]:

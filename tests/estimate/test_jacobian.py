@@ -193,7 +193,6 @@ READINGS = [
     Value(of="nickel_share", value=5.0, unit="%"),
 ]
 ON_PARTS = [
-    Value(of="deposit_mass", value=5.0, unit="g"),
     Value(of="deposit_nickel", value=13.0, unit="%"),
     Value(of="thickness", value=12.0, unit="um"),
 ]
