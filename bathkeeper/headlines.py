@@ -15,11 +15,15 @@ from bathkeeper.entries import (
     Definition,
     Item,
     MakeUp,
+    Plan,
+    PlanStep,
     Reading,
     Remark,
     Removal,
     Run,
+    Snooze,
     Step,
+    Stock,
     Tank,
     Treatment,
     Unknown,
@@ -27,7 +31,7 @@ from bathkeeper.entries import (
     Workshop,
     tanks_of,
 )
-from bathkeeper.showing import shown
+from bathkeeper.showing import shown, shown_day
 from bathkeeper.units.numerals import Preferences
 
 NO_HABITS = Preferences()
@@ -95,7 +99,8 @@ def headline(entry: AnyEntry | Unknown, prefs: Preferences = NO_HABITS) -> str:
         case Run():
             said = _run(entry, prefs)
         case Reading():
-            said = ", ".join([*(_value(v, prefs) for v in entry.values), *_confirmed(entry)])
+            loads = [f"of {len(entry.runs)} loads together"] if entry.runs else []
+            said = ", ".join([*(_value(v, prefs) for v in entry.values), *loads, *_confirmed(entry)])
         case Addition():
             said = ", ".join(_items(entry.items, prefs))
         case Removal():
@@ -113,7 +118,14 @@ def headline(entry: AnyEntry | Unknown, prefs: Preferences = NO_HABITS) -> str:
         case Calibration():
             said = f"{entry.what} {entry.name} reads {shown(entry.result, '', prefs)} times {entry.against}"
         case Remark():
-            said = (f"{entry.defect}: " if entry.defect else "") + entry.text
+            told = _outcome(entry)
+            said = entry.text if not told or entry.text == told else f"{told}: {entry.text}"
+        case Stock():
+            said = _stock(entry, prefs)
+        case Plan():
+            said = _plan(entry, prefs)
+        case Snooze():
+            said = f"{entry.finding} put off until {shown_day(entry.until)}: {entry.reason}"
         case Correction():
             said = f"{'withdraws' if entry.withdraw else 'corrects'} {entry.corrects[-8:]}: {entry.reason}"
         case _:
@@ -141,7 +153,34 @@ def _run(run: Run, prefs: Preferences) -> str:
     area = f" ({shown(run.area_dm2, 'dm2', prefs)})" if run.area_dm2 else ""
     charged = [f"{s.tank} {told}" for s in run.steps if (told := _charges(s, prefs))]
     through = ", ".join(charged) or " > ".join(s.tank for s in run.steps)
-    return f"{load or 'load'}{area}: {through}"
+    outcome = _outcome(run)
+    return f"{load or 'load'}{area}: {through}" + (f"; {outcome}" if outcome else "")
+
+
+def _outcome(entry: Run | Remark) -> str:
+    """``good``, ``dull, 2 rejects, photo IMG_0412.jpg``: what became of a run, as this entry says; else nothing."""
+    rejects = "" if entry.rejects is None else "1 reject" if entry.rejects == 1 else f"{entry.rejects or 'no'} rejects"
+    photos = f"photo {', '.join(entry.photos)}" if entry.photos else ""
+    defect = (entry.defect or "").replace("_", " ")
+    return ", ".join(w for w in (entry.result or "", defect, rejects, photos) if w)
+
+
+def _stock(entry: Stock, prefs: Preferences) -> str:
+    what = entry.reagent if entry.what == "reagent" else f"{entry.reagent} ({entry.what})"
+    lot = f", lot {entry.lot}" if entry.lot else ""
+    price = f" for {entry.price:g}" if entry.price is not None else ""
+    return f"{what} {entry.action} {shown(entry.amount, entry.unit, prefs)}{price}{lot}"
+
+
+def _plan(entry: Plan, prefs: Preferences) -> str:
+    given_up = f"gives up {entry.dropped[-SHORT_ID:]}" if entry.dropped else ""
+    steps = "; ".join(_plan_step(s, prefs) for s in entry.steps)
+    return f"to {entry.purpose}" + "".join(f": {w}" for w in (given_up, steps) if w)
+
+
+def _plan_step(step: PlanStep, prefs: Preferences) -> str:
+    amount = shown(step.amount, step.unit or "", prefs) if step.amount is not None else ""
+    return " ".join(w for w in (f"{step.step}", step.action, step.reagent or step.of or "", amount) if w)
 
 
 def _charges(step: Step, prefs: Preferences) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 
+from bathkeeper.phrases.outcome import outcome
 from bathkeeper.phrases.words import (
     Form,
     PhraseError,
@@ -159,8 +160,18 @@ def _ratio(form: Form, key: str, text: str) -> float:
     return float(f"{value:.12g}")
 
 
+def _told(form: Form) -> str:
+    """The text of a remark that only says what became of a run."""
+    fields = form.fields
+    count = fields.get("rejects")
+    rejects = "" if count is None else "1 reject" if count == 1 else f"{count or 'no'} rejects"
+    photos = f"photo {', '.join(fields['photos'])}" if "photos" in fields else ""
+    return ", ".join(w for w in (fields.get("result", ""), fields.get("defect", "").replace("_", " "), rejects, photos) if w)
+
+
 def compose_remark(form: Form, words: list[str]) -> None:
-    """``electrolyte "foam on top" defect=pitting`` or ``run=ID "…"``; a text may also come as ``text=``. Raises PhraseError."""
+    """``electrolyte "foam on top" defect=pitting`` or ``run=ID "…" result=good rejects=2 photo=NAME``; a text may also come as
+    ``text=``; what became of a run needs none. Raises PhraseError."""
     text: list[str] = []
     named = bool(words) and (option(words[0]) is None or form.names_tank(words[0]))
     if named and form.start is None and len(words) > 1:
@@ -175,13 +186,17 @@ def compose_remark(form: Form, words: list[str]) -> None:
         key, value = option(word) or ("", "")
         if key == "tank":
             form.fields["tank"] = form.vocabulary.tank(value).name
-        elif key in ("run", "defect"):
+        elif key == "run":
             form.say(key, key, value)
+        elif key and outcome(form, key, value):
+            continue
         elif key == "text":
             text.append(word.partition("=")[2])
         elif not (key and form.common(key, value)):
             text.append(word)
     said = " ".join(text)
+    if not said.strip() and form.start is None and form.fields.get("run"):
+        said = _told(form)
     if not said.strip() and form.start is None:
         raise PhraseError(f"a remark needs its text; write for example {REMARK}")
     if said.strip():

@@ -39,17 +39,25 @@ ALIASES = {
     "water break": "water-break",
 }
 _BAND = re.compile(r"(\d+(?:[.,]\d+)?)\s*[-–]\s*(\d+(?:[.,]\d+)?)")  # a strip between two colours: 5-5.5
-OPTIONS = ("method", "lot", "spread", "confirms", "run", "note", "by")
+OPTIONS = ("method", "lot", "spread", "confirms", "run", "runs", "note", "by")
+SCALE = ("before", "after")
 
 
 def compose_reading(form: Form, words: list[str]) -> None:
-    """``electrolyte zinc=32g/L±0.5@edta pH=5.4 method=… lot=…``, or ``run=ID thickness=8um``. Raises PhraseError."""
+    """``electrolyte zinc=32g/L±0.5@edta pH=5.4 method=… lot=…``, or ``run=ID thickness=8um``, or of loads weighed together
+    ``runs=ID,ID before=2310g after=2345g``. Raises PhraseError."""
     tank = _where(form, words)
+    weighings = [w for w in words if (match((option(w) or ("",))[0], SCALE))]
+    words = [w for w in words if w not in weighings]
     said = [keyed(w, "zinc=32g/L") for w in words]
     options = {k: v for k, v in ((match(key, OPTIONS), text) for key, text in said) if k}
     readings = [(key, text) for key, text in said if not match(key, OPTIONS)]
     density = next((text for key, text in readings if _named(form, tank, key) == "density"), None)
     values = [_value(form, tank, key, text, density) for key, text in readings]
+    if weighings:
+        values.append(
+            _gain(form, weighings, of_run="run" in options or "runs" in options or bool((form.start or {}).get("run")))
+        )
     seen = [v["of"] for v in values]
     if len(set(seen)) < len(seen):
         twice = next(of for of in seen if seen.count(of) > 1)
@@ -62,10 +70,10 @@ def compose_reading(form: Form, words: list[str]) -> None:
 
 
 def _where(form: Form, words: list[str]) -> str | None:
-    run = next((option(w) for w in words if (option(w) or ("", ""))[0] == "run"), None)
+    run = next((option(w) for w in words if (option(w) or ("", ""))[0] in ("run", "runs")), None)
     confirms = any((option(w) or ("", ""))[0] == "confirms" for w in words)
     no_tank = not words or not (option(words[0]) is None or form.names_tank(words[0]))
-    if (run or confirms or (form.start or {}).get("run")) and no_tank:
+    if (run or confirms or (form.start or {}).get("run") or (form.start or {}).get("runs")) and no_tank:
         return (form.start or {}).get("tank")
     return form.leading_tank(words, EXAMPLE).name
 
@@ -215,11 +223,50 @@ def _apply(form: Form, values: list[dict[str, Any]], options: Mapping[str, str])
             raise PhraseError(
                 "confirms= has nothing behind it; write the id of the doubtful reading, or confirms=true for this one"
             )
-    if "run" in options:
-        form.fields["run"] = not_empty("run", options["run"])
+    if "run" in options or "runs" in options:
+        _of_runs(form, options)
     for key in ("note", "by"):
         if key in options:
             form.common(key, options[key])
+
+
+def _of_runs(form: Form, options: Mapping[str, str]) -> None:
+    """``run=ID``, or several that were weighed together: ``runs=ID,ID`` (``run=`` takes the same)."""
+    if "run" in options and "runs" in options:
+        raise PhraseError("run= and runs= are the same said twice; write all ids behind one, as in runs=ID,ID")
+    key = "runs" if "runs" in options else "run"
+    ids = [w.strip() for w in not_empty(key, options[key]).split(",") if w.strip()]
+    if len(set(ids)) < len(ids):
+        raise PhraseError(f"{key}: {next(i for i in ids if ids.count(i) > 1)} is there twice; a load is on the scale once")
+    if not ids:
+        raise PhraseError(f"{key}= has no id behind it; write for example {key}=ID,ID")
+    form.fields["run" if len(ids) == 1 else "runs"] = ids[0] if len(ids) == 1 else ids
+    if len(ids) > 1:
+        form.understood.append(f"{len(ids)} loads together")
+
+
+def _gain(form: Form, words: list[str], of_run: bool) -> dict[str, Any]:
+    """What loads gained on the scale, from their masses ``before`` and ``after``."""
+    told = {match(k, SCALE): (k, text) for k, text in (keyed(w, "before=2310g") for w in words)}
+    if len(words) != 2 or len(told) != 2:
+        raise PhraseError(
+            "a gain needs the mass before and after plating, once each; write for example before=2310g after=2345g"
+        )
+    if not of_run:
+        raise PhraseError("before= and after= belong to plated loads; say which, as in run=ID or runs=ID,ID")
+    masses: dict[str, float] = {}
+    for name, (key, text) in told.items():
+        value, spread = form.quantity(key, text, "mass")
+        if spread is not None:
+            raise PhraseError(f"{key}: a spread cannot be kept here; write deposit_mass=35g±1 for what the loads gained")
+        masses[str(name)] = value.value
+    gain = masses["after"] - masses["before"]
+    if gain < 0:
+        raise PhraseError(
+            f"the loads weigh {figures(-gain)} g less after plating than before; are the two the right way round?"
+        )
+    form.understood.append(f"gained {figures(gain)} g")
+    return {"of": "deposit_mass", "value": _tidied(gain), "unit": "g"}
 
 
 def _measures(form: Form, of: tuple[str, ...], name: str) -> bool:

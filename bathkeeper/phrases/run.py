@@ -8,6 +8,7 @@ from typing import Any
 
 from bathkeeper.catalogue.own import OwnPart, all_of
 from bathkeeper.phrases.charge import EXAMPLES, Passed, charge
+from bathkeeper.phrases.outcome import OUTCOME_KEYS, outcome
 from bathkeeper.phrases.words import (
     WET_NOT,
     Form,
@@ -24,7 +25,7 @@ from bathkeeper.phrases.words import (
 from bathkeeper.units.door import UnitError, figures, number, understand
 
 PART_KEYS = ("area", "count", "class", "strength", "stripped", "safety_critical", "description")
-RUN_KEYS = ("before", "after", "result", "supply", "dummy", "note", "by")
+RUN_KEYS = ("before", "after", *OUTCOME_KEYS, "supply", "dummy", "note", "by")
 WHOLE_LINE = ("whole-line", "through=all")
 _UNNAMED = "load"
 _STEP = re.compile(r"(?P<tank>[^.@:]+)(?:\.(?P<supply>[^@:]+))?(?::(?P<anodes>[^@]+))?(?P<at>(?:@.+)?)")
@@ -179,9 +180,7 @@ def _part(form: Form, parts: list[dict[str, Any]], key: str, text: str) -> None:
 def _about_run(form: Form, key: str, text: str) -> None:
     if key in ("before", "after"):
         form.put(f"mass_{key}_g", key, text, "mass")
-    elif key == "result":
-        form.say("result", key, text)
-    else:
+    elif not outcome(form, key, text):
         form.common(key, text)
 
 

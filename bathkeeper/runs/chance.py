@@ -89,7 +89,8 @@ def _ways(ranks: Sequence[int], m: int) -> NDArray[np.float64]:
     ways[0, 0] = 1.0
     for rank in ranks:
         ways[1:, rank:] += ways[:-1, : ways.shape[1] - rank].copy()
-    return ways[m]
+    row: NDArray[np.float64] = ways[m]
+    return row
 
 
 def _by_normal(doubled: Sequence[int], m: int, apart: float) -> Chance:
