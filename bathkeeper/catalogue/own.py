@@ -62,19 +62,27 @@ class Limit(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
 
 
 class ReplacementRule(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, omit_defaults=True):
-    """When the keeper calls a bath spent: days, charge or area since make-up, whichever comes first."""
+    """When the keeper calls a bath spent: days, charge or area since make-up, whichever comes first; or when the named ``sign``
+    (a species, or ``area``, ``age``, ``dwell``) has come to ``limit`` in its own unit, or to ``left`` of what it was fresh."""
 
     tank: str | None = None
     recipe: str | None = None
     days: Positive | None = None
     charge_ah: Positive | None = None
     area_dm2: Positive | None = None
+    sign: str | None = None
+    limit: NotNegative | None = None
+    left: Annotated[float, Meta(gt=0, lt=1)] | None = None
 
     def __post_init__(self) -> None:
         if (self.tank is None) == (self.recipe is None):
             raise ValueError("a replacement rule names either a `tank` or a `recipe`")
-        if self.days is None and self.charge_ah is None and self.area_dm2 is None:
-            raise ValueError("a replacement rule needs at least one of days, charge_ah, area_dm2")
+        if self.days is None and self.charge_ah is None and self.area_dm2 is None and self.sign is None:
+            raise ValueError("a replacement rule needs at least one of days, charge_ah, area_dm2, or a sign")
+        if self.sign is None and (self.limit is not None or self.left is not None):
+            raise ValueError("limit and left belong to a sign; name it, for example sign = \"free acid\" with left = 0.5")
+        if self.limit is not None and self.left is not None:
+            raise ValueError("give either the limit of a sign or what is left of it, not both")
 
 
 class UsePlan(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, omit_defaults=True):
@@ -136,6 +144,8 @@ def recipe_in(tank: str, recipe: Recipe, own: Bodies) -> Recipe:
     life = recipe.life
     rules = [x for x in all_of(own, "replacement rule", ReplacementRule).values() if _fits(x.tank, x.recipe, tank, recipe)]
     for rule in sorted(rules, key=lambda r: r.tank is not None):
+        if rule.days is None and rule.charge_ah is None and rule.area_dm2 is None:
+            continue
         life = Due(
             days=rule.days, charge_ah=rule.charge_ah, area_dm2=rule.area_dm2, status="practice", source="keeper's own rule"
         )
@@ -145,6 +155,13 @@ def recipe_in(tank: str, recipe: Recipe, own: Bodies) -> Recipe:
 
 
 W = TypeVar("W", bound=Window)
+
+
+def rule_for(tank: str, recipe: Recipe, own: Bodies) -> ReplacementRule | None:
+    """The keeper's rule for a tank by a sign: the tank's own before the recipe's; None where none names a sign."""
+    rules = [x for x in all_of(own, "replacement rule", ReplacementRule).values() if _fits(x.tank, x.recipe, tank, recipe)]
+    named = sorted((r for r in rules if r.sign is not None), key=lambda r: r.tank is not None)
+    return named[-1] if named else None
 
 
 def _moved(window: W, edges: Mapping[str, float], name: str) -> W:
