@@ -21,7 +21,7 @@ from bathkeeper.catalogue.loader import Catalogue, CatalogueError, load
 from bathkeeper.catalogue.schema import Recipe, Template
 from bathkeeper.due.ranking import due
 from bathkeeper.due.safety import bake_findings, hazards_of
-from bathkeeper.entries import Addition, AnyEntry, Correction, Unknown, parse, tanks_of
+from bathkeeper.entries import Addition, AnyEntry, Correction, Run, Unknown, parse, tanks_of
 from bathkeeper.estimate.fold import Fold, at_moment
 from bathkeeper.estimate.state import TankState
 from bathkeeper.estimate.view import TankView, tank_view
@@ -122,7 +122,8 @@ class Workshop:
 
         tanks = _in_order(self.world)
         anodes = {t.name: {name: info.metal for name, info in t.anodes.items() if not info.retired} for t in tanks}
-        return Vocabulary.of(self.catalogue, self.world.workshop, [t.entry for t in tanks], anodes)
+        runs = [e for e in self._effective if isinstance(e, Run)]
+        return Vocabulary.of(self.catalogue, self.world.workshop, [t.entry for t in tanks], anodes, runs)
 
     @property
     def is_empty(self) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 
+from bathkeeper.phrases.loads import one_load
 from bathkeeper.phrases.outcome import outcome
 from bathkeeper.phrases.words import (
     Form,
@@ -187,7 +188,8 @@ def compose_remark(form: Form, words: list[str]) -> None:
         if key == "tank":
             form.fields["tank"] = form.vocabulary.tank(value).name
         elif key == "run":
-            form.say(key, key, value)
+            form.fields["run"] = one_load(form, key, value)
+            form.understood.append(f"run: {form.fields['run']}")
         elif key and outcome(form, key, value):
             continue
         elif key == "text":

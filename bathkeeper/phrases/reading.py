@@ -8,6 +8,7 @@ from typing import Any
 
 from bathkeeper.catalogue.loader import plain_name
 from bathkeeper.catalogue.schema import Species
+from bathkeeper.phrases.loads import loads
 from bathkeeper.phrases.words import Form, PhraseError, a_name, keyed, match, near, not_empty, option, shorten
 from bathkeeper.units.door import UnitError, figures, number, understand_spread
 
@@ -231,15 +232,11 @@ def _apply(form: Form, values: list[dict[str, Any]], options: Mapping[str, str])
 
 
 def _of_runs(form: Form, options: Mapping[str, str]) -> None:
-    """``run=ID``, or several that were weighed together: ``runs=ID,ID`` (``run=`` takes the same)."""
+    """``run=ID``, or several that were weighed together: ``runs=ID,ID`` or ``runs=last-10`` (``run=`` takes the same)."""
     if "run" in options and "runs" in options:
         raise PhraseError("run= and runs= are the same said twice; write all ids behind one, as in runs=ID,ID")
     key = "runs" if "runs" in options else "run"
-    ids = [w.strip() for w in not_empty(key, options[key]).split(",") if w.strip()]
-    if len(set(ids)) < len(ids):
-        raise PhraseError(f"{key}: {next(i for i in ids if ids.count(i) > 1)} is there twice; a load is on the scale once")
-    if not ids:
-        raise PhraseError(f"{key}= has no id behind it; write for example {key}=ID,ID")
+    ids = loads(form, key, options[key])
     form.fields["run" if len(ids) == 1 else "runs"] = ids[0] if len(ids) == 1 else ids
     if len(ids) > 1:
         form.understood.append(f"{len(ids)} loads together")

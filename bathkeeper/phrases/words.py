@@ -10,7 +10,7 @@ from typing import Any
 
 from bathkeeper.catalogue.loader import Catalogue, plain_name
 from bathkeeper.catalogue.schema import Metal, Method, Reagent, Species
-from bathkeeper.entries import Tank, Workshop
+from bathkeeper.entries import Run, Tank, Workshop
 from bathkeeper.showing import habits_of
 from bathkeeper.units.door import Preferences, Understood, UnitError, understand, understand_spread
 
@@ -38,11 +38,14 @@ class TankWord:
 
 @dataclass(frozen=True)
 class Vocabulary:
-    """Everything that words can refer to: the workshop's habits, its tanks, and the catalogue with its own definitions."""
+    """Everything that words can refer to: the workshop's habits, its tanks, and the catalogue with its own definitions.
+
+    ``runs``: ids of the runs on record, oldest first, each with whether it was plated (dummies were not)."""
 
     prefs: Preferences
     tanks: Mapping[str, TankWord]
     catalogue: Catalogue
+    runs: Mapping[str, bool] = field(default_factory=dict)
 
     @classmethod
     def of(
@@ -51,15 +54,18 @@ class Vocabulary:
         workshop: Workshop | None,
         tanks: Iterable[Tank],
         anodes: Mapping[str, Mapping[str, str]] | None = None,
+        runs: Iterable[Run] = (),
     ) -> Vocabulary:
-        """The vocabulary of a book: its workshop entry, the latest entry of each tank; ``anodes``: tank -> anode -> metal."""
+        """The vocabulary of a book: its workshop entry, the latest entry of each tank; ``anodes``: tank -> anode -> metal;
+        ``runs`` oldest first."""
         words = {
             t.tank: TankWord(
                 t.tank, t.role, t.place, t.recipe, t.in_service, t.working_volume_l, (anodes or {}).get(t.tank, {})
             )
             for t in tanks
         }
-        return cls(habits_of(workshop), words, catalogue)
+        plated = {r.id: any((s.charge is not None or s.branches) and not s.dummy for s in r.steps) for r in runs}
+        return cls(habits_of(workshop), words, catalogue, plated)
 
     def species(self, tank: str) -> Mapping[str, Species]:
         """What the recipe of a tank tracks, by name."""
