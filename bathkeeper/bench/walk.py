@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from pathlib import Path
 from typing import Any
 
 from bathkeeper.answers.shapes import Logged
@@ -18,7 +19,7 @@ from bathkeeper.entries import Run
 from bathkeeper.findings import Problem
 from bathkeeper.ids import new_id
 from bathkeeper.logbook.clock import Clock, SystemClock
-from bathkeeper.logbook.errors import DuplicateEntry
+from bathkeeper.logbook.errors import BookError, DuplicateEntry
 from bathkeeper.logbook.live import LiveFile, MovedOn
 from bathkeeper.runs import live as runs_live
 from bathkeeper.runs.feed import LONGEST_GAP_S, FeedReader
@@ -81,6 +82,8 @@ class Walk:
         self._run: LiveRun | None = None
         self._unread: Problem | None = None
         self._seen = 0
+        self._generation = -1
+        self._taken = 0
 
     # -- the live run --------------------------------------------------------------------------------------------------
 
@@ -127,9 +130,12 @@ class Walk:
         file = self._live_file()
         with file.writing():
             self._fold()
-            if self._run is not None or file.acts:
-                place = where(self._run) if self._run is not None else "its file cannot be read"
-                raise LiveError(f"a run is live already: {place}. Go on with it, finish it or abandon it")
+            if self._run is not None:
+                raise LiveError(f"a run is live already: {where(self._run)}. Go on with it, finish it or abandon it")
+            if file.acts or file.damage is not None:
+                raise BookError(
+                    "The live run's file cannot be used", f"{file.path} holds no start of a run. Have it put aside, then start."
+                )
             file.append([runs_live.to_plain(Started(run=new_id(), plan=plan, **at_tick(self.tick(at))))])
             return self._again()
 
@@ -221,9 +227,10 @@ class Walk:
         """
         with self._acting(None, contend=False) as run:
             moment = at_tick(self.tick(at))
+            named = stay_meant(run, step) if step is not None else None
             events: list[AnyEvent] = []
             if current_a is not None or counter_ah is not None or volts is not None:
-                stay = stay_meant(run, step) if step is not None else charged_meant(run)
+                stay = named or charged_meant(run)
                 name = supply_meant(stay, supply, self._supplies())
                 place = {"step": stay.number, "supply": name, **moment}
                 if current_a is not None:
@@ -233,7 +240,7 @@ class Walk:
                 if volts is not None:
                     events.append(Volts(volts=volts, **place))
             if temperature_c is not None or minutes is not None:
-                stay = stay_meant(run, step) if step is not None else here_meant(run)
+                stay = named or here_meant(run)
                 if temperature_c is not None:
                     events.append(Temperature(step=stay.number, temperature_c=temperature_c, **moment))
                 if minutes is not None:
@@ -342,6 +349,21 @@ class Walk:
             self._fold()
             return None
 
+    def put_aside(self) -> Path:
+        """Takes a live file without a readable start out of the way; where it is now.
+
+        Raises:
+            LiveError: there is a live run in it, or no file. BookError: it cannot be moved.
+        """
+        file = self._live_file()
+        with file.writing():
+            self._fold()
+            if self._run is not None:
+                raise LiveError(f"a run is live: {where(self._run)}. Finish it or abandon it")
+            if not file.path.exists():
+                raise LiveError("there is no file of a live run")
+            return file.put_aside()
+
     def entry_so_far(self, at: datetime | None = None) -> dict[str, Any]:
         """The run entry as :meth:`finish` would write it now; nothing is written. Raises LiveError."""
         run = self.live()
@@ -357,16 +379,19 @@ class Walk:
         return self._file
 
     def _fold(self) -> None:
-        self._unread = None
-        events: list[AnyEvent] = []
+        """Takes up the acts that are new; all of them where the file began anew."""
         file = self._live_file()
-        for number, act in enumerate(file.acts, start=1):
+        if file.generation != self._generation:
+            self._generation, self._taken, self._run, self._unread = file.generation, 0, None, None
+        for number, act in enumerate(file.acts[self._taken :], start=self._taken + 1):
             try:
-                events.append(runs_live.from_plain(act))
+                event = runs_live.from_plain(act)
             except LiveError as problem:
                 what = f"line {number} of the live run cannot be used: {problem}"
                 self._unread = Problem(what=what, right="Finish with the bathkeeper that wrote it.", line=number)
-        self._run = fold_live(events)
+                continue
+            self._run = runs_live.advance(self._run, event) if self._run is not None else fold_live([event])
+        self._taken = len(file.acts)
 
     def _again(self) -> LiveRun:
         self._fold()
@@ -391,10 +416,10 @@ class Walk:
                 run = None
             if run is None:
                 self._seen = 0
-                if was is not None and contend:
+                if was is not None:
                     raise MovedOn("The run is over", "Another window finished or abandoned it; nothing was written here.")
                 raise LiveError(NOTHING_LIVE)
-            if contend and (run.moves != expected or (was is not None and run.id != was)):
+            if (contend and run.moves != expected) or (was is not None and run.id != was):
                 self._seen = run.moves
                 raise MovedOn(
                     "Another window moved the run on", f"Nothing was written here. Where it stands: {where(run)}. Look again."

@@ -6,6 +6,7 @@ own. When the run's entry is in the book, the file is put away as ``<book>.live.
 
 from __future__ import annotations
 
+import itertools
 import os
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
@@ -39,6 +40,7 @@ class LiveFile:
     Attributes:
         acts: every act on record as plain values, in order; empty when there is no live run.
         damage: a line that does not verify, or does not follow the one before: nothing more is written.
+        generation: rises when ``acts`` begin anew; else they only grow.
     """
 
     def __init__(self, book: Path) -> None:
@@ -47,6 +49,7 @@ class LiveFile:
         self.damage: Problem | None = None
         self._last_path = last_path(book)
         self._lock = BookLock(self.path)
+        self.generation = 0
         self._held = 0
         self._seen: tuple[int, int, int, int] | None = None
         self._whole = b""  # the bytes of all lines taken up so far
@@ -159,9 +162,27 @@ class LiveFile:
             raise from_os(problem, self.path, "putting away") from None
         self._forget()
 
+    def put_aside(self) -> Path:
+        """Takes a file that cannot be used out of the way, under a name of its own; where it is. Only within :meth:`writing`.
+
+        Raises:
+            BookError: it cannot be moved.
+        """
+        assert self._held
+        numbers = (f".damaged-{n}" for n in itertools.count(1))
+        aside = next(p for n in numbers if not (p := self.path.with_name(self.path.name + n)).exists())
+        try:
+            os.rename(self.path, aside)
+            disk.sync_folder(self.path.parent)
+        except OSError as problem:
+            raise from_os(problem, self.path, "putting aside") from None
+        self._forget()
+        return aside
+
     # -- inside --------------------------------------------------------------------------------------------------------
 
     def _forget(self) -> None:
+        self.generation += 1
         self.acts = []
         self.damage = None
         self._seen = None
@@ -201,7 +222,7 @@ class LiveFile:
         self.acts.append(line.plain())
 
     def _hurt(self, what: str) -> None:
-        right = "What can be read is shown; finish or abandon the run, which enters that, and mend the entry by a correction."
+        right = "What can be read is shown. Finish or abandon the run, which enters that; mend the entry by a correction."
         self.damage = self.damage or Problem(what=what, right=right)
 
     def _write(self, payload: bytes) -> None:

@@ -15,6 +15,7 @@ A line is ``time,current`` or ``time,current,voltage``, as many fields on every 
 - Fields are parted by commas. Where they are parted by semicolons or tabs instead, a number may have a decimal comma
   (``10;6,5``); with commas between the fields it cannot, since ``10,6,5`` is 6 A and 5 V.
 - One header line may come first. It must name the columns in this order; ``mA`` or ``mV`` in it (``current_mA``) sets the unit.
+  After a header that names other columns nothing is taken.
 
 A line that cannot be read, or whose number cannot be, is named with what would be right, and left out; the time around it is
 then only counted if the neighbours are close enough. Two samples further apart than the longest gap are not bridged: the charge
@@ -70,19 +71,20 @@ class FeedReader:
     _separator: str | None = None
     _scale: tuple[float, float] = (1.0, 1.0)
     _header_allowed: bool = True
+    _refused: bool = False
 
     def take(self, line: str) -> Row | None:
         """The row of one line; None for a comment, a blank line, the header, and a line that is bad."""
         self._number += 1
         text = line.lstrip("\ufeff").partition("#")[0].strip()
-        if not text:
+        if not text or self._refused:
             return None
         try:
             row = self._row(text)
         except FeedError as problem:
-            self.bad.append(
-                Problem(what=f"line {self._number}: {problem.what}; it is left out", right=problem.right, line=self._number)
-            )
+            # after a header that names something else, every number would be taken for what it is not
+            so = "no line after it is taken" if self._refused else "it is left out"
+            self.bad.append(Problem(what=f"line {self._number}: {problem.what}; {so}", right=problem.right, line=self._number))
             return None
         if row is not None:
             self.rows += 1
@@ -93,7 +95,9 @@ class FeedReader:
         fields = [f.strip() for f in text.split(separator)]
         header, self._header_allowed = self._header_allowed and _is_header(fields), False
         if header:
+            self._refused = True
             self._scale = _scales(fields)
+            self._refused = False
             self._separator, self._fields = separator, None
             return None
         if len(fields) not in (2, 3):

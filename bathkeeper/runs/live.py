@@ -90,6 +90,7 @@ __all__ = [
 
 SLACK_S = 2.0  # two windows write within moments of one another; less than this backwards is no fault
 CLOCK_MOVED_S = 120.0
+LONG_CLOSED_S = 12 * 3600.0  # parts forgotten in a tank, or a clock that was set: worth asking
 
 
 def fold_live(events: Iterable[AnyEvent]) -> LiveRun | None:
@@ -183,6 +184,9 @@ def _on_the_axis(run: LiveRun, tick: Tick) -> LiveRun:
     elif back_s > SLACK_S:
         what = f"the clock was set back by {_span(back_s)} or more while the program was closed; that time{where} is not known"
         run = _odd(run, what, "it counts as nothing; say the true minutes of the step")
+    if not known and run.step is not None and t - run._t > LONG_CLOSED_S:
+        what = f"the program was closed for {_span(t - run._t)} with parts{where}"
+        run = _odd(run, what, "it counts by the wall clock; say the true minutes of the step if the clock was set")
     if known and moved_s > CLOCK_MOVED_S and not any("was moved" in p.what for p in run.problems):
         what = f"the wall clock was moved by {_span(moved_s)} while the run was going"
         run = _odd(run, what, "times are counted by the machine's own counter; say the minutes of a step if they are wrong")

@@ -150,10 +150,11 @@ def pieces(channel: Channel, total_s: float) -> list[Piece]:
     return _joined(made)
 
 
-def tell(channel: Channel, total_s: float, minutes: float, where: str) -> Told:
+def tell(channel: Channel, total_s: float, minutes: float, where: str, *, sealed: bool = False) -> Told:
     """The charge of a channel over a step's clock of ``total_s`` seconds, written for a stay of ``minutes`` as rounded.
 
-    A logger counts before a counter, a counter before the current as set.
+    A logger counts before a counter, a counter before the current as set. ``sealed``: with the SHA-256 of a logger's lines, as
+    an entry wants it.
     """
     doubts = _Doubts(where)
     currents = pieces(channel, total_s)
@@ -162,7 +163,7 @@ def tell(channel: Channel, total_s: float, minutes: float, where: str) -> Told:
     scale = minutes * 60 / total_s if total_s > 0 else 1.0
     set_ah = sum(p.ah for p in currents) * scale
     if channel.feeds:
-        made = _trace(channel, doubts)
+        made = _trace(channel, doubts, sealed)
         if made is not None:
             return replace(made, problems=tuple(doubts.said))
     if channel.reads:
@@ -216,14 +217,10 @@ def _joined(made: list[Piece]) -> list[Piece]:
     return joined
 
 
-def _trace(channel: Channel, doubts: _Doubts) -> Told | None:
+def _trace(channel: Channel, doubts: _Doubts, sealed: bool) -> Told | None:
     charge_ah = gap_s = bridged_ah = 0.0
     counted = 0
-    digest = hashlib.sha256()
     for _, feed in channel.feeds:
-        for row in feed.rows:
-            volts = "" if row.volts is None else f",{row.volts!r}"
-            digest.update(f"{row.time_s!r},{row.current_a!r}{volts}\n".encode())
         rows = [r for n, r in enumerate(feed.rows) if n == 0 or r.time_s >= feed.rows[n - 1].time_s]
         if len(rows) < 2:
             continue
@@ -245,10 +242,20 @@ def _trace(channel: Channel, doubts: _Doubts) -> Told | None:
     if len(channel.feeds) > 1:
         doubts.say(f"the logger's lines came in {len(channel.feeds)} pieces; the time between them is not counted")
     names = list(dict.fromkeys(feed.source for _, feed in channel.feeds))
-    trace: dict[str, Any] = {"file": ", ".join(names), "sha256": digest.hexdigest(), "charge_ah": round(charge_ah, 6)}
+    seal = _digest(channel) if sealed else ""
+    trace: dict[str, Any] = {"file": ", ".join(names), "sha256": seal, "charge_ah": round(charge_ah, 6)}
     if gap_s > 0:
         trace |= {"gap_minutes": gap_minutes, "gap_charge_ah": round(bridged, 6)}
     return Told({"trace": trace}, charge_ah, gap_minutes=gap_minutes)
+
+
+def _digest(channel: Channel) -> str:
+    """SHA-256 of a logger's lines, written as ``time,current[,voltage]`` in shortest decimals."""
+    digest = hashlib.sha256()
+    for row in (r for _, feed in channel.feeds for r in feed.rows):
+        volts = "" if row.volts is None else f",{row.volts!r}"
+        digest.update(f"{row.time_s!r},{row.current_a!r}{volts}\n".encode())
+    return digest.hexdigest()
 
 
 def _counter(

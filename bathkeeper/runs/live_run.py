@@ -267,7 +267,7 @@ class LiveRun:
         branches: list[dict[str, Any]] = []
         for channel in stay.channels:
             named = f"{stay.tank}.{channel.supply}" if channel.supply is not None and len(stay.channels) > 1 else stay.tank
-            told = tell(channel, total_s, minutes, named)
+            told = tell(channel, total_s, minutes, named, sealed=True)
             doubts += told.problems
             if told.charge is None:
                 continue
