@@ -39,7 +39,7 @@ def anode_settings(
     density_a_dm2: float | None,
 ) -> list[AnodeSetting]:
     """Every metal that hangs (or that a branch's lifted anodes would hang), in order of the anodes."""
-    strangers = strangers_hung(state)
+    strangers = strangers_hung(state, catalogue)
     named = [a for p in where for a in p.anodes]
     in_use = [n for n, a in state.anodes.items() if not a.retired and (a.hung or n in named) and a.metal not in strangers]
     metals = list(dict.fromkeys(state.anodes[n].metal for n in in_use))

@@ -22,7 +22,11 @@ from bathkeeper.estimate.state import Z95, TankState
 from bathkeeper.findings import Estimate
 from bathkeeper.runs.thickness import Deposit
 from bathkeeper.runs.wish import SettingError, Wish
+from bathkeeper.safety.hazards import INERT, STAINLESS
 from bathkeeper.units.numerals import figures
+
+WIDE_SUM = 0.01  # a sum known better than this needs no interval beside it
+CHLORIDE_BATH_G_L = 5.0  # from here on chloride is part of the bath and not a trace that brightens copper [practice]
 
 
 @dataclass(frozen=True)
@@ -151,7 +155,7 @@ def branch_settings(
 ) -> list[BranchSetting]:
     """The current over the supplies: alloying metals get their share for the balance point, the base metal the rest, or, with
     anodes that only carry current, its own share and they the rest. No current for anodes that do not belong here."""
-    shares = _shares(state, where, held)
+    shares = _shares(state, catalogue, where, held)
     supplies = all_of(catalogue.own, "supply", Supply)
     made = []
     for place, (share, why) in zip(where, shares, strict=True):
@@ -163,10 +167,12 @@ def branch_settings(
     return made
 
 
-def _shares(state: TankState, where: Sequence[Place], held: Holding | None) -> list[tuple[float | None, str]]:
+def _shares(
+    state: TankState, catalogue: Catalogue, where: Sequence[Place], held: Holding | None
+) -> list[tuple[float | None, str]]:
     """(share of the current, why none) by place."""
     electrode = state.recipe.electrode if state.recipe is not None else None
-    strangers = [_stranger(state, p) for p in where]
+    strangers = [_stranger(state, catalogue, p) for p in where]
     usable = [p for p, metal in zip(where, strangers, strict=True) if metal is None]
     set_here = dict(held.shares) if held is not None else {}
     base = electrode.anodes[0] if electrode is not None and electrode.anodes else None
@@ -184,28 +190,38 @@ def _shares(state: TankState, where: Sequence[Place], held: Holding | None) -> l
     found: list[tuple[float | None, str]] = []
     for place, stranger in zip(where, strangers, strict=True):
         if stranger is not None:
-            found.append((None, f"no current is advised on {stranger} anodes in this bath"))
+            found.append((None, f"no current is advised while {stranger} hangs on it: it does not belong in this bath"))
         else:
             found.append((shares[place] if place in shares else left / len(rest), ""))
     return found
 
 
-def strangers_hung(state: TankState) -> list[str]:
-    """Metals hung as anodes that do not belong in this bath, by the recipe."""
-    electrode = state.recipe.electrode if state.recipe is not None else None
-    if electrode is None or not (electrode.anodes or electrode.inert):
-        return []
-    belong = (*electrode.anodes, *electrode.inert)
-    return list(dict.fromkeys(m for a in _hung(state) if (m := state.anodes[a].metal) not in belong))
+def strangers_hung(state: TankState, catalogue: Catalogue) -> list[str]:
+    """Metals hung as anodes that do not belong in this bath."""
+    return list(dict.fromkeys(m for a in _hung(state) if not belongs(state, catalogue, m := state.anodes[a].metal)))
 
 
-def _stranger(state: TankState, place: Place) -> str | None:
-    electrode = state.recipe.electrode if state.recipe is not None else None
-    if electrode is None or not (electrode.anodes or electrode.inert):
-        return None
-    belong = (*electrode.anodes, *electrode.inert)
+def belongs(state: TankState, catalogue: Catalogue, metal: str) -> bool:
+    """Whether an anode metal may carry current here: as the recipe lists them, but never stainless steel, and nothing that
+    does not dissolve in a bath of chloride, where it makes chlorine. A recipe without a list takes any other."""
+    if metal.casefold() in STAINLESS:
+        return False
+    recipe = state.recipe
+    if recipe is None or recipe.electrode is None:
+        return True
+    chloride = recipe.species.get("chloride")
+    known = catalogue.metals.get(metal)
+    dissolves = metal.casefold() not in INERT and (known is None or known.electrons > 0)
+    if not dissolves and chloride is not None and (chloride.target or chloride.high or 0.0) >= CHLORIDE_BATH_G_L:
+        return False
+    listed = (*recipe.electrode.anodes, *recipe.electrode.inert)
+    return not listed or metal in listed
+
+
+def _stranger(state: TankState, catalogue: Catalogue, place: Place) -> str | None:
+    """A metal on this supply that does not belong; no current is advised while it is there."""
     metals = {state.anodes[a].metal for a in place.anodes if a in state.anodes} or ({place.metal} if place.metal else set())
-    return next((m for m in sorted(metals) if m not in belong), None) if not metals & set(belong) else None
+    return next((m for m in sorted(metals) if not belongs(state, catalogue, m)), None)
 
 
 def _newest_places(state: TankState, past: Iterable[Run]) -> list[Place]:
@@ -281,10 +297,11 @@ def _verdict(
     else:
         said = f"{many}, below 1: even at the best split metal grows"
     if base_net_g is not None and case != "holds":
-        said += f" ({figures(abs(base_net_g))} g in 100 Ah)"
-    if case != "holds" and total.low < 1.0 < total.high:
+        rest = "with the others held the base metal" if not one else "it"
+        said += f" ({rest} {'gains' if base_net_g > 0 else 'loses'} {abs(base_net_g):.2g} g in 100 Ah)"
+    if total.spread > WIDE_SUM and total.low < 1.0 < total.high:
         low, high = figures(total.low, total.spread), figures(total.high, total.spread)
-        said += f"; what is known allows {low} to {high}, so 1 is not ruled out"
+        said += f"; what is known allows {low} to {high}" + (", so 1 is not ruled out" if case != "holds" else "")
     if unfed:
         told = " and ".join(f"{figures(g)} g of {m}" for m, g in unfed.items())
         said += f"; no anode feeds the rest: 100 Ah take {told}, to be added"

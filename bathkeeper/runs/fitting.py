@@ -20,7 +20,9 @@ _METRIC = re.compile(
     r"(?:\s*[x×*]\s*(?P<one>[0-9]+(?:[.,][0-9]+)?))?(?:\s*[x×*]\s*(?P<two>[0-9]+(?:[.,][0-9]+)?))?",
     re.IGNORECASE,
 )
-_INCH = re.compile(r"(?<![0-9/])(?:#\s?[0-9]{1,2}|[0-9]/[0-9]{1,2}|[0-9](?:[ -][0-9]/[0-9])?)\s?-\s?[0-9]{1,2}\b|\bUN(?:C|F|EF)\b", re.IGNORECASE)
+_INCH = re.compile(
+    r"(?<![0-9/])(?:#\s?[0-9]{1,2}|[0-9]{1,2}/[0-9]{1,2})\s?-\s?[0-9]{1,2}(?![0-9])|\bUN(?:C|F|EF)\b", re.IGNORECASE
+)
 _INNER = re.compile(r"\bnuts?\b|\bmutter|\btapped\b|\bthreaded hole", re.IGNORECASE)
 _PLAIN = re.compile(r"\bwashers?\b", re.IGNORECASE)
 PITCH_AT_MOST = 0.3  # of the diameter: a number below it behind the size is a pitch, else a length (coarse pitches are <= 0.25)
@@ -29,7 +31,10 @@ NUT = (
     "A nut's thread of the usual 6H has no room of its own for a coat: order overtapped nuts (6AZ, 6AX; from memory), "
     "or plate nuts thinner; do not tap the coat out again."
 )
-INCH = "The table here is of metric threads: look the allowance of the inch thread (2A) up; 60 degrees too, a coat takes four times itself."
+INCH = (
+    "The table here is of metric threads: look up the allowance of this inch thread (class 2A has one); its flanks stand at "
+    "60 degrees too, so a coat takes four times itself of it."
+)
 
 
 @dataclass(frozen=True)

@@ -1,7 +1,7 @@
 """Windows that matter at the bench, with the keeper's own limits over the recipe's.
 
-A ``limit`` definition names them in ``of``: ``current density``, ``temperature``, ``worst spot``, ``anode density zinc``. Species
-and ratios are moved by the catalogue itself; these are no species.
+A ``limit`` definition names them in ``of``: ``current density``, ``temperature``, ``worst spot``, ``anode density zinc``.
+Species and ratios are moved by the catalogue itself; these are no species.
 """
 
 from __future__ import annotations

@@ -1,35 +1,45 @@
-"""Setting a run: current for this load, each supply's part of it, time or thickness, anodes, temperature, what went well before."""
+"""Setting a run: current for this load, each supply's part of it, time or thickness, anodes, temperature, what went well."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
-from typing import Any, Literal
+from typing import Any
 
 from bathkeeper.catalogue.loader import Catalogue
 from bathkeeper.catalogue.schema import Window
 from bathkeeper.catalogue.setting import setting_defaults
 from bathkeeper.entries import Run
+from bathkeeper.estimate.charges import UNNAMED_SUPPLY
 from bathkeeper.estimate.dual import Dual
 from bathkeeper.estimate.state import Z95, TankState
 from bathkeeper.findings import Because, Estimate
 from bathkeeper.runs.anode_setting import AnodeSetting, anode_settings
-from bathkeeper.runs.branches import BranchSetting, Holding, Place, branch_settings, holding, places, strangers_hung
+from bathkeeper.runs.branches import BranchSetting, Holding, Place, branch_settings, holding, places
 from bathkeeper.runs.fitting import FitCaution, fit_cautions, hydrogen_cautions
 from bathkeeper.runs.keeper_limits import window_here
 from bathkeeper.runs.near import near_runs
 from bathkeeper.runs.past import PastRun
+from bathkeeper.runs.setting_cautions import (
+    Standing,
+    TemperatureSetting,
+    anode_cautions,
+    density_cautions,
+    setting_notes,
+    standing_of,
+    supply_cautions,
+    temperature_cautions,
+    temperature_of,
+)
 from bathkeeper.runs.thickness import Deposit, Rate, around, deposit_here, rate_here
 from bathkeeper.runs.wish import SettingError, Wish
-from bathkeeper.units.numerals import Preferences, figures
+from bathkeeper.units.numerals import Preferences
 
 __all__ = ["AnodeSetting", "BranchSetting", "FitCaution", "Setting", "SettingError", "TemperatureSetting", "Wish", "WorstSpot",
            "set_run"]  # fmt: skip
 
 CHARGED_ROLES = ("plate", "rust removal")
-Standing = Literal["in", "low", "high", "unknown"]
 FORMULA = (
     "current = area x current density; thickness = 100 x g/Ah x charge / (density x area), g/Ah = efficiency x 3600/F / e, "
     "e = sum w n/M; share that holds a metal = [efficiency x w n/(M e) + (F/3600) n x drag-out x c/M] / anode efficiency; "
@@ -44,18 +54,6 @@ class WorstSpot:
     factor: float
     status: str
     source: str
-
-
-@dataclass(frozen=True)
-class TemperatureSetting:
-    """The window of the bath's temperature and the last one known; ``entry`` the entry that says so."""
-
-    window: Window | None
-    last_c: float | None
-    at: datetime | None
-    age_days: float | None
-    standing: Standing
-    entry: str | None = None
 
 
 @dataclass(frozen=True)
@@ -108,6 +106,11 @@ class Setting:
         return self.wish.area_dm2
 
     @property
+    def stay_minutes(self) -> float | None:
+        """The minutes that charge and thickness count with: those wanted, else those for the wanted thickness."""
+        return self.wish.minutes if self.wish.minutes is not None else self.minutes.value if self.minutes is not None else None
+
+    @property
     def shares_sum(self) -> Estimate | None:
         """Sum of the shares that hold each metal."""
         return self.holding.total if self.holding is not None else None
@@ -156,20 +159,23 @@ def set_run(
     recipe = state.recipe
     electrode = recipe.electrode if recipe is not None else None
     if state.entry.role not in CHARGED_ROLES or (recipe is not None and electrode is None):
-        raise SettingError(f"{state.name} is for {state.entry.role} and takes no current; name a tank that plates or removes rust")
+        raise SettingError(
+            f"{state.name} is for {state.entry.role} and takes no current; name a tank that plates or removes rust"
+        )
     if drag_out_l_per_ah is not None and not (math.isfinite(drag_out_l_per_ah) and drag_out_l_per_ah >= 0):
         raise SettingError(f"drag-out: {drag_out_l_per_ah:g} L/Ah cannot be; it is 0 or more, for example 0.0013")
-    notes: list[str] = []
     window = window_here(state, catalogue, "current density", electrode.density if electrode is not None else None, "A/dm2")
     density = _density(wish, window)
-    standing = _standing(density, window)
+    standing = standing_of(density, window)
     spread = _area_spread(wish, catalogue)
     current = _current(wish, window, density)
     past_here = [r for r in past if any(s.tank == state.name for s in r.steps) and r.at <= state.now]
-    temperature = _temperature(state, catalogue, past_here, wish)
+    temperature = temperature_of(state, catalogue, past_here, wish)
     deposit = deposit_here(state, catalogue.metals, density, wish.temperature_c)
     where = places(state, catalogue, wish, past_here)
-    rate, minutes, thickness, stay = _growth(state, catalogue, wish, deposit, density, spread, where)
+    rate, minutes, thickness, stay = _growth(
+        state, catalogue, wish, deposit, density, spread, _weights(state, catalogue, where, deposit)
+    )
     charge = current.value * stay / 60 if current is not None and stay is not None else None
     held = None
     if deposit is not None:
@@ -180,12 +186,12 @@ def set_run(
     anodes = anode_settings(state, catalogue, where, branches, current, density)
     coat = wish.thickness_um if wish.thickness_um is not None else thickness.value if thickness is not None else None
     runs = near_runs(state, catalogue, past_here, history, wish.area_dm2)
-    notes += _notes(state, wish, window, density, deposit, where, current)
+    notes = setting_notes(state, wish, window, density, deposit, where, branches, current)
     cautions = [
-        *_density_cautions(density, window, standing, deposit),
-        *_supply_cautions(branches, largest),
-        *_anode_cautions(state, catalogue, where, held, anodes, current),
-        *_temperature_cautions(temperature),
+        *density_cautions(density, window, standing, deposit),
+        *supply_cautions(branches, largest),
+        *anode_cautions(state, catalogue, where, held, anodes, current),
+        *temperature_cautions(temperature),
         *hydrogen_cautions(wish.parts, rule, catalogue),
     ]
     return Setting(
@@ -234,14 +240,6 @@ def _density(wish: Wish, window: Window | None) -> float | None:
     return window.target if window.target is not None else window.low if window.low is not None else window.high
 
 
-def _standing(value: float | None, window: Window | None) -> Standing:
-    if value is None or window is None or (window.low is None and window.high is None):
-        return "unknown"
-    if window.low is not None and value < window.low * (1 - 1e-9):
-        return "low"
-    return "high" if window.high is not None and value > window.high * (1 + 1e-9) else "in"
-
-
 def _area_spread(wish: Wish, catalogue: Catalogue) -> float | None:
     """95 % half-width of the area as a fraction of it."""
     if wish.area_dm2 is None:
@@ -251,7 +249,9 @@ def _area_spread(wish: Wish, catalogue: Catalogue) -> float | None:
 
 def _current(wish: Wish, window: Window | None, density: float | None) -> Estimate | None:
     area = wish.area_dm2
-    value = wish.current_a if wish.current_a is not None else density * area if density is not None and area is not None else None
+    value = wish.current_a
+    if value is None and density is not None and area is not None:
+        value = density * area
     if value is None:
         return None
     low = window.low * area if window is not None and window.low is not None and area is not None else value
@@ -267,6 +267,13 @@ def _current_spread(state: TankState, current: Estimate | None, spread: float | 
     return current.value * math.hypot(spread, habit)
 
 
+def _weights(state: TankState, catalogue: Catalogue, where: Sequence[Place], deposit: Deposit | None) -> dict[str, float]:
+    """Share of the current by supply, whose ammeters err each in its own way; without drag-out, which hangs on the time."""
+    held = holding(state, catalogue, deposit, None) if deposit is not None else None
+    branches = branch_settings(state, catalogue, where, None, None, held)
+    return {b.supply or UNNAMED_SUPPLY: b.share for b in branches if b.share is not None}
+
+
 def _growth(
     state: TankState,
     catalogue: Catalogue,
@@ -274,14 +281,13 @@ def _growth(
     deposit: Deposit | None,
     density: float | None,
     area_spread: float | None,
-    where: Sequence[Place],
+    supplies: Mapping[str, float],
 ) -> tuple[Rate | None, Estimate | None, Estimate | None, float | None]:
     """(rate, minutes for the wish, thickness, minutes that count for charge and thickness)."""
     stay = wish.minutes
     if deposit is None or density is None:
         return None, None, None, stay
-    named = [p.supply for p in where]
-    rate = rate_here(state, catalogue, deposit, density, area_spread, {s: 1 / len(named) for s in named})
+    rate = rate_here(state, catalogue, deposit, density, area_spread, supplies)
     minutes = rate.minutes(wish.thickness_um) if wish.thickness_um is not None else None
     if stay is None and minutes is not None:
         stay = minutes.value
@@ -338,127 +344,6 @@ def _worst_spot(state: TankState, catalogue: Catalogue, wish: Wish) -> WorstSpot
 
 def _scaled(x: Estimate, factor: float) -> Estimate:
     return Estimate(x.value * factor, x.low * factor, x.high * factor, x.unit)
-
-
-def _temperature(state: TankState, catalogue: Catalogue, past: Sequence[Run], wish: Wish) -> TemperatureSetting:
-    """The newest of readings and of what runs say of this tank."""
-    own = state.recipe.indicators.get("temperature") if state.recipe is not None else None
-    window = window_here(state, catalogue, "temperature", own, "degC")
-    if wish.temperature_c is not None:
-        return TemperatureSetting(window, wish.temperature_c, state.now, 0.0, _standing(wish.temperature_c, window))
-    known: list[tuple[datetime, float, str]] = []
-    seen = state.seen.get("temperature")
-    if seen is not None and seen.value is not None and not seen.doubtful:
-        known.append((seen.at, seen.value, seen.entry))
-    for run in past:
-        known += [(run.at, s.temperature_c, run.id) for s in run.steps if s.tank == state.name and s.temperature_c is not None]
-    if not known:
-        return TemperatureSetting(window, None, None, None, "unknown")
-    at, value, entry = max(known)
-    return TemperatureSetting(window, value, at, (state.now - at).total_seconds() / 86_400, _standing(value, window), entry)
-
-
-def _notes(
-    state: TankState,
-    wish: Wish,
-    window: Window | None,
-    density: float | None,
-    deposit: Deposit | None,
-    where: Sequence[Place],
-    current: Estimate | None,
-) -> list[str]:
-    said: list[str] = []
-    if state.recipe is None:
-        said.append("the tank has no recipe: no window of current density, no thickness; give it one")
-    elif window is None and wish.density_a_dm2 is None and wish.current_a is None:
-        said.append("this recipe states no window of current density: give the current density")
-    if wish.area_dm2 is None:
-        said.append("no area is told: current and largest load want the area of the load")
-        if current is not None and density is None:
-            said.append("without the area a current says nothing of thickness or time")
-    if state.recipe is not None and deposit is None:
-        if wish.thickness_um is not None:
-            said.append("no metal is laid down in this tank: a thickness cannot be; the time goes by what the parts look like")
-        else:
-            said.append("no metal is laid down in this tank: the time goes by what the parts look like")
-    if deposit is not None and not state.alive:
-        said.append(f"the tank {state.why_empty}: deposit and efficiency as its recipe states them")
-    guessed = [f"{p.supply}={p.metal}" for p in where if p.guessed and p.metal is not None]
-    if guessed:
-        said.append(f"taken: {', '.join(guessed)}; write it so where it is otherwise")
-    habit = math.exp(state.gauss.value("habit:area")) if "habit:area" in state.gauss else 1.0
-    if wish.area_dm2 is not None and deposit is not None and abs(habit - 1) > 0.03:
-        said.append(f"areas told here came out {figures(100 * (1 - habit)) if habit < 1 else figures(100 * (habit - 1))} % "
-                    f"{'too large' if habit < 1 else 'too small'}: thickness and time count with that")  # fmt: skip
-    return said
-
-
-def _density_cautions(density: float | None, window: Window | None, standing: Standing, deposit: Deposit | None) -> list[str]:
-    said = []
-    if density is not None and window is not None and standing == "high":
-        said.append(f"{figures(density)} A/dm² is above the window, up to {window.high:g}: edges burn, the deposit turns rough")
-    elif density is not None and window is not None and standing == "low":
-        said.append(f"{figures(density)} A/dm² is below the window, from {window.low:g}: recesses may stay bare")
-    if deposit is not None and not deposit.in_model:
-        said.append("below 0.5 A/dm² an alloy does not follow its rule: only an analysis tells its composition")
-    return said
-
-
-def _supply_cautions(branches: Sequence[BranchSetting], largest: float | None) -> list[str]:
-    said = []
-    for b in branches:
-        if b.reaches is False and b.current_a is not None and b.reach_a is not None:
-            load = f": at most {figures(largest)} dm² at this density, or less density" if largest is not None else ""
-            said.append(f"{b.supply} reaches {figures(b.reach_a)} A, not {figures(b.current_a)} A{load}")
-        elif b.reach_a is None and b.why == "":
-            name = b.supply or "the supply"
-            said.append(f"how far {name} reaches is not on record: define it (supply, reach_a)")
-    return said
-
-
-def _anode_cautions(
-    state: TankState,
-    catalogue: Catalogue,
-    where: Sequence[Place],
-    held: Holding | None,
-    anodes: Sequence[AnodeSetting],
-    current: Estimate | None,
-) -> list[str]:
-    said = []
-    for metal in strangers_hung(state):
-        said.append(f"{metal} hangs as an anode and does not belong in this bath: lift it first. {catalogue.metals[metal].caution}".strip())
-    if state.recipe is not None and not any(a.hung and not a.retired for a in state.anodes.values()):
-        said.append("no anode is on record as hung: look before switching on")
-    for place in where:
-        lifted = [a for a in place.anodes if a in state.anodes and not state.anodes[a].hung]
-        if lifted:
-            said.append(f"{', '.join(lifted)} on {place.supply} is lifted, by the record: hang it first")
-    said += [a.note for a in anodes if a.within is False]
-    if held is not None and len(held.shares) > 1 and len(where) == 1:
-        said += [_common_bus(state, m, s, current) for m, s in list(held.shares.items()) if m != _base(state)]
-    return said
-
-
-def _base(state: TankState) -> str | None:
-    electrode = state.recipe.electrode if state.recipe is not None else None
-    return electrode.anodes[0] if electrode is not None and electrode.anodes else None
-
-
-def _common_bus(state: TankState, metal: str, holds: Estimate, current: Estimate | None) -> str:
-    share = state.parameter(f"anode_share_{metal}")
-    half = Z95 * math.sqrt(max(state.gauss.variance_of(share), 0.0))
-    amps = f" ({figures(holds.value * current.value)} A)" if current is not None else ""
-    return (
-        f"on one supply {metal} takes about {figures(100 * share.value, 100 * half)} % of the anode current; "
-        f"{figures(100 * holds.value, 100 * holds.spread)} %{amps} would hold it: a supply of its own, or a resistor in the "
-        f"{_base(state)} leg; area does not set it"
-    )
-
-
-def _temperature_cautions(temperature: TemperatureSetting) -> list[str]:
-    if temperature.standing in ("low", "high") and temperature.last_c is not None:
-        return [f"the bath was at {figures(temperature.last_c)} °C, too {'cold' if temperature.standing == 'low' else 'warm'}"]
-    return []
 
 
 def _because(

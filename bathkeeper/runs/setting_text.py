@@ -10,7 +10,7 @@ from bathkeeper.catalogue.own import EDGES
 from bathkeeper.catalogue.schema import Window
 from bathkeeper.findings import Estimate
 from bathkeeper.runs.past import PastRun
-from bathkeeper.showing import shown, shown_age, shown_between, shown_day
+from bathkeeper.showing import shown, shown_age, shown_between, shown_day, shown_window
 from bathkeeper.units.numerals import Preferences, UnitError, figures
 
 if TYPE_CHECKING:
@@ -21,7 +21,7 @@ def lines(setting: Setting, prefs: Preferences) -> list[str]:
     """What to set, then why not, then what went well before."""
     said = [
         *_current(setting, prefs),
-        *_branches(setting),
+        *_branches(setting, prefs),
         *_time(setting, prefs),
         *(a.note for a in setting.anodes if a.within is not False),
         *_temperature(setting, prefs),
@@ -58,7 +58,7 @@ def _current(setting: Setting, prefs: Preferences) -> list[str]:
             spread = f" ± {shown(setting.area_spread_dm2, 'dm2', prefs)}" if setting.area_spread_dm2 else ""
             text += f" for {area}{spread} at {density_text(density, prefs)}"
         if window is not None and current.low < current.high:
-            text += f"; window {shown_between(current.low, current.high, 'A', prefs)} A" if not prefs.shown.get("current") else ""
+            text += f"; its window {shown(current.low, 'A', prefs)} to {shown(current.high, 'A', prefs)}"
         made.append(text)
     elif density is not None:
         made.append(f"current density: {density_text(density, prefs)}")
@@ -78,7 +78,7 @@ def _edges_text(window: Window | None, prefs: Preferences) -> str:
     return f"from {low}" if low else f"up to {high}" if high else ""
 
 
-def _branches(setting: Setting) -> list[str]:
+def _branches(setting: Setting, prefs: Preferences) -> list[str]:
     made = []
     for b in setting.branches if len(setting.branches) > 1 or setting.reach.get(setting.branches[0].supply) else ():
         name = b.supply or "supply"
@@ -86,13 +86,13 @@ def _branches(setting: Setting) -> list[str]:
             made.append(f"{name}: {b.why}" if b.why else "")
             continue
         on_it = f" on {b.metal} ({', '.join(b.anodes)})" if b.metal and b.anodes else f" on {b.metal}" if b.metal else ""
-        part = f", {figures(100 * b.share)} % of the current" if len(setting.branches) > 1 else ""
-        reach = f"; reaches {figures(b.reach_a)} A: {'yes' if b.reaches else 'no'}" if b.reach_a is not None else ""
-        made.append(f"{name}: {figures(b.current_a)} A{on_it}{part}{reach}")
+        part = f", {100 * b.share:.3g} % of the current" if len(setting.branches) > 1 else ""
+        reach = f"; reaches {shown(b.reach_a, 'A', prefs)}: {'yes' if b.reaches else 'no'}" if b.reach_a is not None else ""
+        made.append(f"{name}: {shown(b.current_a, 'A', prefs)}{on_it}{part}{reach}")
     if setting.largest_load_dm2 is not None:
         low = setting.largest_load_low_dm2
-        more = f", {figures(low)} dm² at the low edge of the window" if low is not None else ""
-        made.append(f"largest load for the supplies: {figures(setting.largest_load_dm2)} dm²{more}")
+        more = f", {shown(low, 'dm2', prefs)} at the low edge of the window" if low is not None else ""
+        made.append(f"largest load for the supplies: {shown(setting.largest_load_dm2, 'dm2', prefs)}{more}")
     if setting.shares_text:
         made.append(f"anodes: {setting.shares_text}")
     return made
@@ -131,8 +131,6 @@ def _temperature(setting: Setting, prefs: Preferences) -> list[str]:
     edges = {e: v for e in ("low", "high") if told.window is not None and (v := getattr(told.window, e)) is not None}
     if not edges and told.last_c is None:
         return []
-    from bathkeeper.showing import shown_window
-
     window = f"{shown_window(edges, 'degC', prefs)} {prefs.shown.get('temperature', '°C')}" if edges else ""
     last = ""
     if told.last_c is not None:
