@@ -10,10 +10,9 @@ from collections.abc import Iterator, Mapping
 from functools import lru_cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
-from typing import Annotated, Any, Literal
+from typing import Any, Literal
 
 import msgspec
-from msgspec import Meta
 
 from bathkeeper.catalogue.schema import Recipe, Sourced
 from bathkeeper.catalogue.shelf import read_toml
@@ -37,7 +36,7 @@ class Evidence(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
     """
 
     kind: EvidenceKind
-    of: Annotated[str, Meta(min_length=1)]
+    of: str
     side: Literal["low", "high"]
     at: str = ""
 
@@ -51,31 +50,33 @@ class Cause(Sourced, frozen=True, kw_only=True):
     """One thing that may be behind a defect. ``weight``: how likely against the other causes of this defect while nothing is
     known of the bath (they need not add up). ``baths``: only in these; empty: in any that the defect belongs to."""
 
-    name: Annotated[str, Meta(min_length=1)]
-    title: Annotated[str, Meta(min_length=1)]
-    weight: Annotated[float, Meta(gt=0, le=10)]
+    name: str
+    title: str
+    weight: float
     baths: tuple[Bath, ...] = ()
     evidence: tuple[Evidence, ...] = ()
-    test: Annotated[str, Meta(min_length=1)]
-    remedy: Annotated[str, Meta(min_length=1)]
+    test: str
+    remedy: str
     caution: str = ""
 
     def __post_init__(self) -> None:
         Sourced.__post_init__(self)
+        if not 0 < self.weight <= 10:
+            raise ValueError(f"weight {self.weight:g} cannot be; it is above 0 and up to 10")
 
 
 class Defect(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, omit_defaults=True):
     """A defect. ``baths``: where it arises. ``says``: additive -> the side of its window that the defect speaks for, where it
     speaks of one at all; how loudly is the share of the causes' weight that names that additive."""
 
-    name: Annotated[str, Meta(min_length=1)]
-    title: Annotated[str, Meta(min_length=1)]
-    looks: Annotated[str, Meta(min_length=1)]
-    baths: Annotated[tuple[Bath, ...], Meta(min_length=1)]
+    name: str
+    title: str
+    looks: str
+    baths: tuple[Bath, ...]
     aliases: tuple[str, ...] = ()
     caution: str = ""
     says: dict[str, Literal["low", "high"]] = {}
-    causes: Annotated[tuple[Cause, ...], Meta(min_length=1)]
+    causes: tuple[Cause, ...]
 
     def causes_in(self, bath: Bath) -> tuple[Cause, ...]:
         """Its causes in a kind of bath, the likeliest first."""
@@ -179,6 +180,8 @@ def _faults(defects: Mapping[str, Defect]) -> Iterator[str]:
         for word in {_plain(w) for w in (name, defect.title, *defect.aliases)}:
             if words.setdefault(word, name) != name:
                 yield f"{where}, aliases: `{word}` is a word of `{words[word]}` already"
+        if not defect.causes or not defect.baths:
+            yield f"{where}: needs at least one of `baths` and one [[defect.{name}.cause]]"
         seen: set[str] = set()
         for cause in defect.causes:
             if cause.name in seen:

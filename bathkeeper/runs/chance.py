@@ -31,7 +31,7 @@ def chance_of(first: Sequence[float], second: Sequence[float]) -> Chance:
     Raises:
         ValueError: a group is empty.
     """
-    if not first or not second:
+    if len(first) == 0 or len(second) == 0:
         raise ValueError("both groups need at least one value")
     small, large = sorted((list(first), list(second)), key=len)
     doubled = _doubled_ranks([*small, *large])
