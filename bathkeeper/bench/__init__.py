@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
+
+import msgspec
 
 from bathkeeper.answers.shapes import Logged, NotFound
 from bathkeeper.bench.walk import Fed, Walk
@@ -48,37 +51,36 @@ class Bench(Walk):
         parts: str | None = None,
         area_dm2: float | None = None,
         density_a_dm2: float | None = None,
+        current_a: float | None = None,
         thickness_um: float | None = None,
         minutes: float | None = None,
         worst_spot: float | None = None,
+        supplies: Sequence[str] = (),
+        thread_position: str = "g",
+        temperature_c: float | None = None,
         at: datetime | None = None,
     ) -> Setting:
-        """What to set for a load: current, branches, reach, time or thickness, cautions.
+        """How to set a load: current, branches, reach, time or thickness, cautions (see ``runs/setting.py``).
+
+        ``parts`` in words or ``area_dm2``; without either the current stays open. ``tank`` may be left out where there is one
+        plating tank.
 
         Raises:
-            LiveError: no area, or no plating tank. NotFound: no such tank. PartError: the parts are not understood.
+            LiveError: which tank is not clear. NotFound: no such tank. PartError, SettingError: what would be right.
         """
-        from bathkeeper.runs.setting import Wish, set_run
-
-        load = self._load(parts, area_dm2)
-        area = float(sum(p.get("area_dm2") or 0.0 for p in load))
-        if area <= 0:
-            raise LiveError("a current needs the area of the load; give the parts, or an area such as 3.2dm2")
-        spreads = [p["spread"] for p in load if p.get("spread") is not None]
-        wish = Wish(
-            area_dm2=area,
-            area_spread_dm2=sum(x * x for x in spreads) ** 0.5 if spreads else None,
+        return self._setting(
+            tank,
+            self._load(parts, area_dm2),
+            at,
             density_a_dm2=density_a_dm2,
+            current_a=current_a,
             thickness_um=thickness_um,
             minutes=minutes,
             worst_spot=worst_spot,
+            supplies=tuple(supplies),
+            thread_position=thread_position,
+            temperature_c=temperature_c,
         )
-        moment = at or self.clock.wall()
-        world = self.workshop.at(moment)
-        name = tank or self._plating_tank()
-        if name not in world.tanks:
-            raise NotFound(f"no tank is called `{name}`; there are {', '.join(world.tanks) or 'none yet'}")
-        return set_run(world.tanks[name], world.catalogue, wish, self._past(moment))
 
     # -- the plan ------------------------------------------------------------------------------------------------------
 
@@ -112,31 +114,36 @@ class Bench(Walk):
         model = self._like(like, past) if like is not None else None
         load = self._load(parts, area_dm2, model)
         world = self.workshop.world
-        said = "asked"
-        if setting is not None and current_a is None and not branches:
-            said = "set for this load"
-            current_a, branches = _currents(setting)
-        if setting is not None and minutes is None:
-            minutes = _minutes_of(setting)
-        bake = None
-        if kind == "plate":
-            rule = world.workshop.embrittlement_rule if world.workshop is not None else None
-            bake = bake_of(load, rule, world.catalogue.own)
         tanks = sorted(world.tanks.values(), key=lambda t: (t.entry.place, t.entry.at, t.name))
-        return plan_line(
-            kind,
-            [t.entry for t in tanks],
-            {t.name: t.recipe for t in tanks},
-            past,
-            parts=load,
-            like=model,
-            tank=tank,
-            minutes=minutes,
-            current_a=current_a,
-            current_from=said,
-            branches=branches,
-            bake=bake,
-        )
+        rule = world.workshop.embrittlement_rule if world.workshop is not None else None
+        bake = bake_of(load, rule, world.catalogue.own) if kind == "plate" else None
+
+        def planned(of: Setting | None, minutes: float | None) -> LinePlan:
+            given = current_a is not None or bool(branches)
+            amperes, fed = (current_a, tuple(branches)) if given or of is None else _currents(of)
+            return plan_line(
+                kind,
+                [t.entry for t in tanks],
+                {t.name: t.recipe for t in tanks},
+                past,
+                parts=load,
+                like=model,
+                tank=tank,
+                minutes=minutes,
+                current_a=amperes,
+                current_from="asked" if given else "set for this load",
+                branches=fed,
+                bake=bake,
+            )
+
+        plan = planned(setting, minutes if minutes is not None or setting is None else setting.stay_minutes)
+        if setting is None and kind == "plate" and plan.area_dm2:
+            bare = [s for s in plan.steps if s.role == "plate" and s.current_a is None and not s.branches]
+            if len(bare) == 1:
+                # no run and nobody said a current: the middle of the recipe's window, as `setting` has it
+                with suppress(ValueError):
+                    return planned(self._setting(bare[0].tank, load, None), minutes)
+        return plan
 
     # -- what was done -------------------------------------------------------------------------------------------------
 
@@ -205,6 +212,35 @@ class Bench(Walk):
 
     # -- inside --------------------------------------------------------------------------------------------------------
 
+    def _setting(self, tank: str | None, load: Sequence[Mapping[str, Any]], at: datetime | None, **asked: Any) -> Setting:
+        from bathkeeper.entries import Part
+        from bathkeeper.runs.history import past_runs
+        from bathkeeper.runs.setting import Wish, set_run
+
+        moment = at or self.clock.wall()
+        world = self.workshop.at(moment)
+        name = tank or self._plating_tank()
+        if name not in world.tanks:
+            raise NotFound(f"no tank is called `{name}`; there are {', '.join(world.tanks) or 'none yet'}")
+        area = float(sum(p.get("area_dm2") or 0.0 for p in load)) or None
+        spreads = [p["spread"] for p in load if p.get("spread") is not None]
+        wish = Wish(
+            area_dm2=area,
+            # one way of reckoning for all of a load's parts errs the same way for all of them
+            area_spread_dm2=sum(spreads) if spreads and area is not None else None,
+            parts=tuple(msgspec.convert(p, Part) for p in load),
+            **asked,
+        )
+        entries = self.workshop.entries(at=moment)
+        return set_run(
+            world.tanks[name],
+            world.catalogue,
+            wish,
+            self._past(moment),
+            history=past_runs(entries, world, name),
+            rule=world.workshop.embrittlement_rule if world.workshop is not None else None,
+        )
+
     def _load(self, parts: str | None, area_dm2: float | None, like: Run | None = None) -> list[dict[str, Any]]:
         """The load as plain fields of an entry's parts."""
         if parts is not None and area_dm2 is not None:
@@ -215,8 +251,7 @@ class Bench(Walk):
             name = like.parts[0].description if like is not None and len(like.parts) == 1 else "load"
             return [{"description": name, "area_dm2": area_dm2}]
         if parts is not None:
-            known = self.known_parts()
-            return [_as_part(p, known) for p in self.parts(parts)]
+            return [_as_part(p) for p in self.parts(parts)]
         return [] if like is None else parts_of(like)
 
     def _past(self, at: datetime | None = None) -> list[Run]:
@@ -228,8 +263,10 @@ class Bench(Walk):
             return self._run_entry(id)
         if not past:
             raise NotFound("there is no run in the book yet to do again; plan one with parts")
+        plates = {t.name for t in self.workshop.world.tanks.values() if t.entry.role == "plate"}
         real = [r for r in past if not any(s.dummy for s in r.steps)]
-        return (real or list(past))[-1]
+        plated = [r for r in real if any(s.tank in plates for s in r.steps)]
+        return (plated or real or list(past))[-1]
 
     def _run_entry(self, id: str) -> Run:
         entry = self.workshop.entry(id)
@@ -246,28 +283,27 @@ class Bench(Walk):
         return plates[0].name
 
 
-def _as_part(part: PartArea, known: Mapping[str, KnownPart]) -> dict[str, Any]:
-    """An area understood from words as an entry's part; what the library knows of its strength goes with it."""
+def _as_part(part: PartArea) -> dict[str, Any]:
+    """An area understood from words as an entry's part, with what is known of its strength."""
     made: dict[str, Any] = {"description": part.title, "count": part.count, "area_dm2": round(part.area_dm2, 6)}
     if part.spread:
-        made["spread"] = round(part.spread * part.area_dm2, 6)
-    of_library = known.get(part.title)
-    for name in ("property_class", "strength_mpa", "safety_critical"):
-        value = getattr(part, name, None) or getattr(of_library, name, None)
-        if value:
-            made[name] = value
-    return made
+        made["spread"] = round(part.half_dm2, 6)
+    told = {n: getattr(part, n) for n in ("property_class", "strength_mpa", "safety_critical")}
+    return made | {n: v for n, v in told.items() if v}
 
 
 def _currents(setting: Setting) -> tuple[float | None, tuple[PlannedBranch, ...]]:
-    """Current, or currents by branch, that a setting asks for."""
-    if len(setting.branches) > 1:
-        made = [PlannedBranch(supply=b.supply, anodes=tuple(b.anodes), current_a=b.current_a) for b in setting.branches]
+    """Current, or currents by supply, that a setting asks for."""
+    named = [b for b in setting.branches if b.supply]
+    if len(named) > 1:
+        made = (PlannedBranch(supply=b.supply, anodes=tuple(b.anodes), current_a=_rounded(b.current_a)) for b in named)
         return None, tuple(made)
-    return float(f"{setting.current_a.value:.3g}"), ()
+    whole = _rounded(setting.current_a.value) if setting.current_a is not None else None
+    if len(named) == 1:  # one supply for all: which anodes hang on it says nothing that the book does not know
+        return None, (PlannedBranch(supply=named[0].supply, current_a=whole),)
+    return whole, ()
 
 
-def _minutes_of(setting: Setting) -> float | None:
-    value = getattr(setting, "minutes", None)
-    value = getattr(value, "value", value)
-    return round(float(value), 1) if value is not None else None
+def _rounded(amperes: float | None) -> float | None:
+    """To what a person sets on a knob."""
+    return None if amperes is None else float(f"{amperes:.3g}")
