@@ -267,6 +267,39 @@ def test_on_one_supply_the_share_is_as_learned_and_said():
     assert "a supply of its own" in said and "area does not set it" in said
 
 
+def test_on_one_supply_nickels_learned_share_falls_on_its_anodes():
+    """The recipe's prior: nickel takes 5 % of the anode current on a common bus; 0.05 x 8 A on 2.5 dm2, the rest on 5 dm2."""
+    setting = set_in(zinc_nickel(), 1.29e-3, area_dm2=4, density_a_dm2=2)
+    by_metal = {a.metal: a.density_a_dm2 for a in setting.anodes}
+    assert by_metal == pytest.approx({"zinc": 0.95 * 8 / 5, "nickel": 0.05 * 8 / 2.5})
+
+
+@pytest.mark.parametrize("ran_before", [False, True])
+def test_an_ammeter_that_reads_high_is_counted(ran_before: bool):
+    """``gain`` is reads over true: an ammeter 5 % high lets 1/1.05 of the charge pass, whether or not it was used before."""
+    book = zinc_nickel()
+    define(book, "supply", "main", gain=1.05, gain_spread=0.001)
+    if ran_before:
+        book.plate(charge_ah=0.01, area_dm2=0.01)
+    setting = set_in(book, area_dm2=4, density_a_dm2=2, minutes=30, supplies=("main",))
+    plain = set_in(zinc_nickel(), area_dm2=4, density_a_dm2=2, minutes=30)
+    assert setting.thickness_um.value == pytest.approx(plain.thickness_um.value / 1.05, rel=1e-4)
+    assert setting.thickness_um.high / setting.thickness_um.low < plain.thickness_um.high / plain.thickness_um.low
+
+
+def test_a_habit_of_guessing_areas_is_counted_and_said():
+    """Loads weighed and measured tell that areas are guessed 20 % small; the coat is then that much thinner than the sum."""
+    book = zinc_nickel()
+    per_ah = 0.93 * 3600 / F / (0.13 * 2 / NI + 0.87 * 2 / ZN)
+    for day in range(1, 9):
+        run = book.day(day).plate(charge_ah=5.0, area_dm2=4.0, mass_before_g=900.0, mass_after_g=900.0 + 5.0 * per_ah)
+        book.reading(tank=None, run=run, of="thickness", value=100 * 5 * per_ah / (7.329 * 4.8), unit="um")
+    setting = set_in(book, area_dm2=4, density_a_dm2=1.5, minutes=40)
+    fresh = set_in(zinc_nickel(), area_dm2=4, density_a_dm2=1.5, minutes=40)
+    assert setting.thickness_um.value < fresh.thickness_um.value * 0.97
+    assert any("too small" in n for n in setting.notes)
+
+
 def test_lines_and_json_say_the_same():
     book = zinc_nickel()
     define(book, "supply", "bench-1", reach_a=30.0)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+from dataclasses import replace
 
 import pytest
 
@@ -12,6 +13,7 @@ from bathkeeper.catalogue.setting import setting_defaults
 from bathkeeper.catalogue.typed import CatalogueError
 from bathkeeper.entries import Part
 from bathkeeper.runs.fitting import fit_cautions, hydrogen_cautions, metric_thread
+from bathkeeper.runs.past import past_runs
 from bathkeeper.runs.setting import SettingError, Wish, set_run
 from bathkeeper.units.numerals import Preferences
 from tests.estimate.helpers import Book
@@ -79,7 +81,7 @@ def test_a_keepers_own_window():
 def test_a_keepers_window_that_does_not_rise_is_refused():
     book = zinc_nickel()
     define(book, "limit", "odd", of="current density", tank="bath", low=5.0)
-    with pytest.raises(SettingError, match="odd.*must rise"):
+    with pytest.raises(SettingError, match=r"odd.*must rise"):
         set_in(book, area_dm2=5)
 
 
@@ -226,6 +228,29 @@ def test_last_good_runs_near_this_load():
     assert len(ids) == 3 and ids[0] == near and ids[-1] == silent
     assert setting.last_good[0].density_a_dm2 == pytest.approx(5.0 / 0.75 / 4.5)
     assert any(line.startswith("before (good)") for line in setting.lines(Preferences()))
+
+
+def test_what_became_of_a_load_counts_where_it_is_known():
+    """A remark may say later what the run's own entry does not: the history stands before the runs."""
+    book = zinc_nickel()
+    spoilt, fine = book.day(1).plate(area_dm2=4.3), book.day(2).plate(area_dm2=4.3)
+    book.log("remark", run=spoilt, text="burnt at the edges", defect="burning")
+    book.log("remark", run=fine, text="as wanted", result="good")
+    state, catalogue, past = known(book)
+    alone = set_run(state, catalogue, Wish(area_dm2=4.3), past)
+    assert {r.id for r in alone.last_good} == {spoilt, fine}
+    history = past_runs(book.ordered(), book.world())
+    told = set_run(state, catalogue, Wish(area_dm2=4.3), past, history=history)
+    assert [(r.id, r.good) for r in told.last_good] == [(fine, True)]
+    doubtful = [replace(r, good=None) for r in history]
+    assert [r.id for r in set_run(state, catalogue, Wish(area_dm2=4.3), past, history=doubtful).last_good] == [fine]
+
+
+def test_good_loads_stand_before_those_of_like_size_of_which_nothing_was_said():
+    book = zinc_nickel()
+    good = book.day(1).plate(area_dm2=20.0, charge_ah=20.0, result="good")
+    book.day(2).plate(area_dm2=4.3)
+    assert set_in(book, area_dm2=4.3).last_good[0].id == good
 
 
 def test_threads_of_the_load():
