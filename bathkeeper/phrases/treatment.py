@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
+from bathkeeper.phrases.loads import one_load
 from bathkeeper.phrases.solution import item
-from bathkeeper.phrases.words import Form, PhraseError, a_name, not_empty, option
+from bathkeeper.phrases.words import Form, PhraseError, a_name, option
 
 TREATMENT = 'treatment electrolyte carbon "activated carbon=40 g"'
 
@@ -22,7 +23,7 @@ def compose_treatment(form: Form, words: list[str]) -> None:
             form.fields["what"] = a_name("what", word)
             form.understood.append(word)
         elif key == "run":
-            form.fields["run"] = not_empty(key, text)
+            form.fields["run"] = one_load(form, key, text)
         elif key == "what":
             form.fields["what"] = a_name("what", text)
         elif key == "charge":

@@ -56,9 +56,9 @@ def again(run: Run, *, at: datetime, area_dm2: float | None = None, parts: Seque
         unknown = "the old load's" if old_area <= 0 else "the new load's"
         lines.append(f"{unknown} area is not on record, so the currents stay as they were; check them")
     steps = [_step(s, factor, lines) for s in run.steps]
-    raw: dict[str, Any] = {"kind": "run", "at": at.isoformat(), "steps": msgspec.to_builtins(steps)}
+    raw: dict[str, Any] = {"kind": "run", "at": at.isoformat(), "steps": _plain(steps)}
     if load:
-        raw["parts"] = msgspec.to_builtins(load)
+        raw["parts"] = _plain(load)
     return Again(raw, tuple(dict.fromkeys(lines)))
 
 
@@ -126,6 +126,11 @@ def _charge(charge: Charge, factor: float, tank: str, lines: list[str]) -> Charg
         passed = charge.trace.charge_ah
         lines.append(f"{tank}: the trace came to {figures(passed)} Ah; repeated as that charge, to be logged anew")
     return Charge(charge_ah=_tidied(passed * factor))
+
+
+def _plain(pieces: list[Step] | list[Part]) -> Any:
+    """As JSON has it: lists, not tuples, and nothing that is at its default."""
+    return msgspec.json.decode(msgspec.json.encode(pieces))
 
 
 def _tidied(value: float) -> float:
