@@ -9,7 +9,7 @@ from bathkeeper.catalogue.loader import Catalogue
 from bathkeeper.catalogue.schema import Window
 from bathkeeper.estimate.state import TankState
 from bathkeeper.findings import Estimate
-from bathkeeper.runs.branches import BranchSetting, Place, strangers_hung
+from bathkeeper.runs.branches import BranchSetting, Place, for_a_run, strangers_hung
 from bathkeeper.runs.keeper_limits import window_here
 from bathkeeper.units.numerals import figures
 
@@ -38,10 +38,10 @@ def anode_settings(
     current: Estimate | None,
     density_a_dm2: float | None,
 ) -> list[AnodeSetting]:
-    """Every metal that hangs (or that a branch's lifted anodes would hang), in order of the anodes."""
+    """Every metal that will be in for the run and belongs there, in order of the anodes."""
     strangers = strangers_hung(state, catalogue)
-    named = [a for p in where for a in p.anodes]
-    in_use = [n for n, a in state.anodes.items() if not a.retired and (a.hung or n in named) and a.metal not in strangers]
+    at_hand = {*for_a_run(state), *(a for p in where for a in p.anodes)}
+    in_use = [n for n, a in state.anodes.items() if not a.retired and n in at_hand and a.metal not in strangers]
     metals = list(dict.fromkeys(state.anodes[n].metal for n in in_use))
     shares = _shares(state, metals, where, branches)
     made = []
@@ -80,7 +80,7 @@ def _note(metal: str, area: float | None, on_it: float | None, limit: Window | N
         return f"{metal} anodes: their area is not on record, so their current density is not known"
     if on_it is None:
         return f"{metal} anodes: {figures(area)} dm²"
-    said = f"{metal} anodes: {figures(on_it)} A/dm² on {figures(area)} dm²"
+    said = f"{metal} anodes: {on_it:.3g} A/dm² on {figures(area)} dm²"
     if limit is None or limit.high is None:
         return f"{said}; no limit on record"
     if on_it > limit.high * (1 + 1e-9):

@@ -123,12 +123,12 @@ def places(state: TankState, catalogue: Catalogue, wish: Wish, past: Iterable[Ru
         if before:
             return before
         only = list(all_of(catalogue.own, "supply", Supply))
-        return [Place(only[0] if len(only) == 1 else "", _hung(state), _one_metal(state, _hung(state)))]
+        return [Place(only[0] if len(only) == 1 else "", for_a_run(state), _one_metal(state, for_a_run(state)))]
     asked = [(s.partition("=")[0].strip(), s.partition("=")[2].strip()) for s in wish.supplies]
     told = {name: _metal(catalogue, metal, name) for name, metal in asked if metal}
     if len(asked) == 1:
         name, metal = asked[0][0], told.get(asked[0][0])
-        on_it = tuple(a for a in _hung(state) if metal is None or state.anodes[a].metal == metal)
+        on_it = tuple(a for a in for_a_run(state) if metal is None or state.anodes[a].metal == metal)
         return [Place(name, on_it, metal or _one_metal(state, on_it))]
     earlier = {p.supply: p for p in before}
     feeds = list(state.recipe.electrode.anodes) if state.recipe is not None and state.recipe.electrode is not None else []
@@ -141,7 +141,7 @@ def places(state: TankState, catalogue: Catalogue, wish: Wish, past: Iterable[Ru
             continue
         guessed = name not in told
         metal = told.get(name) or (free.pop(0) if free else feeds[0] if feeds else None)
-        found.append(Place(name, tuple(a for a in _hung(state) if state.anodes[a].metal == metal), metal, guessed))
+        found.append(Place(name, tuple(a for a in for_a_run(state) if state.anodes[a].metal == metal), metal, guessed))
     return found
 
 
@@ -233,18 +233,29 @@ def _newest_places(state: TankState, past: Iterable[Run]) -> list[Place]:
             told = [b for b in step.branches if b.supply is not None]
             if told and len(told) == len(step.branches):
                 many = len(told) > 1
-                on_it = [b.anodes or (() if many else _hung(state)) for b in told]
+                on_it = [b.anodes or (() if many else for_a_run(state)) for b in told]
                 return [
                     Place(b.supply or "", names, _one_metal(state, names), False, run.id)
                     for b, names in zip(told, on_it, strict=True)
                 ]
             if step.charge is not None and step.supply is not None:
-                return [Place(step.supply, _hung(state), _one_metal(state, _hung(state)), False, run.id)]
+                return [Place(step.supply, for_a_run(state), _one_metal(state, for_a_run(state)), False, run.id)]
     return []
 
 
 def _hung(state: TankState) -> tuple[str, ...]:
     return tuple(n for n, a in state.anodes.items() if a.hung and not a.retired)
+
+
+def for_a_run(state: TankState) -> tuple[str, ...]:
+    """The anodes that will be in for a run: those hung, and of a metal of which none hangs those lifted, which are hung for it.
+    Lifted ones that do not belong here stay out."""
+    hanging = {state.anodes[n].metal for n in _hung(state)}
+    electrode = state.recipe.electrode if state.recipe is not None else None
+    feeds = electrode.anodes if electrode is not None else ()
+    return tuple(
+        n for n, a in state.anodes.items() if not a.retired and (a.hung or (a.metal not in hanging and a.metal in feeds))
+    )
 
 
 def _one_metal(state: TankState, anodes: Sequence[str]) -> str | None:

@@ -98,14 +98,24 @@ def _one(description: str, thickness_um: float, position: str) -> FitCaution | N
     return FitCaution(description, thread.name, told.fits, told.largest_um, told.why, told.source)
 
 
-def hydrogen_cautions(parts: Iterable[Part], rule: str | None, catalogue: Catalogue) -> list[str]:
+def hydrogen_cautions(parts: Iterable[Part], rule: str | None, catalogue: Catalogue, plating: bool = True) -> list[str]:
     """For steel from class 10.9 or 1000 MPa on: that the clock to the oven starts when the parts leave the electrolyte, with
-    what the workshop's rule says where one is named."""
-    said: list[str] = []
-    for part in parts:
-        if part.safety_critical or _sensitive(part):
-            said.append(_clock(part, rule, catalogue))
+    what the workshop's rule says where one is named. In rust removal (not ``plating``) that they take up hydrogen too."""
+    strong = [p for p in parts if p.safety_critical or _sensitive(p)]
+    said = [_clock(p, rule, catalogue) if plating else _derusted(p) for p in strong]
     return list(dict.fromkeys(said))
+
+
+def _derusted(part: Part) -> str:
+    return (
+        f"{_named(part)}: at the minus pole it takes up hydrogen here, which can crack it; mechanical cleaning makes none. "
+        "Parts that could hurt someone if they break belong to a qualified plater."
+    )
+
+
+def _named(part: Part) -> str:
+    words = [part.description, part.property_class or "", f"{part.strength_mpa:g} MPa" if part.strength_mpa is not None else ""]
+    return ", ".join(w for w in words if w)
 
 
 def _sensitive(part: Part) -> bool:
@@ -122,9 +132,7 @@ def _sensitive(part: Part) -> bool:
 
 
 def _clock(part: Part, rule: str | None, catalogue: Catalogue) -> str:
-    what = part.description + (f", {part.property_class}" if part.property_class else "")
-    if part.strength_mpa is not None:
-        what += f", {part.strength_mpa:g} MPa"
+    what = _named(part)
     start = f"{what}: hydrogen from plating can crack it. The clock to the oven starts when it leaves the electrolyte"
     if rule is None:
         return f"{start}; name a rule for baking in the settings, for example ASTM B850."

@@ -185,6 +185,7 @@ def set_run(
     worst = _worst_spot(state, catalogue, wish) if deposit is not None else None
     anodes = anode_settings(state, catalogue, where, branches, current, density)
     coat = wish.thickness_um if wish.thickness_um is not None else thickness.value if thickness is not None else None
+    coat = coat if deposit is not None else None
     runs = near_runs(state, catalogue, past_here, history, wish.area_dm2)
     notes = setting_notes(state, wish, window, density, deposit, where, branches, current)
     cautions = [
@@ -192,7 +193,7 @@ def set_run(
         *supply_cautions(branches, largest),
         *anode_cautions(state, catalogue, where, held, anodes, current),
         *temperature_cautions(temperature),
-        *hydrogen_cautions(wish.parts, rule, catalogue),
+        *hydrogen_cautions(wish.parts, rule, catalogue, state.entry.role == "plate"),
     ]
     return Setting(
         tank=state.name,

@@ -142,7 +142,10 @@ def anode_cautions(
     for place in where:
         lifted = [a for a in place.anodes if a in state.anodes and not state.anodes[a].hung]
         if lifted:
-            said.append(f"{', '.join(lifted)} on {place.supply} is lifted, by the record: hang it first")
+            on_it = f" on {place.supply}" if len(where) > 1 else ""
+            said.append(
+                f"by the record {', '.join(lifted)}{on_it} {'is lifted: hang it' if len(lifted) == 1 else 'are lifted: hang them'} first"
+            )
     said += [a.note for a in anodes if a.within is False]
     if held is not None and len(held.shares) > 1 and len(where) == 1:
         said += [_common_bus(state, m, s, current) for m, s in list(held.shares.items()) if m != _base(state)]

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 
 def lines(setting: Setting, prefs: Preferences) -> list[str]:
-    """What to set, then why not, then what went well before."""
+    """What to set, then cautions, then what went well before. Sources are in ``because``; statuses stand here."""
     said = [
         *_current(setting, prefs),
         *_branches(setting, prefs),
@@ -63,9 +63,10 @@ def _current(setting: Setting, prefs: Preferences) -> list[str]:
     elif density is not None:
         made.append(f"current density: {density_text(density, prefs)}")
     if told and window is not None:
-        made.append(f"window of the current density: {told} ({window.status}{': ' + window.source if window.source else ''})")
+        made.append(f"window of the current density: {told} ({window.status})")
     if setting.current_spread_a is not None:
-        made.append(f"the area is not known better than ± {shown(setting.current_spread_a, 'A', prefs)} of that current")
+        spread_a = setting.current_spread_a
+        made.append(f"what is not known of the area makes ± {shown(spread_a, 'A', prefs, spread_a)} of that current")
     return made
 
 
@@ -111,7 +112,7 @@ def _time(setting: Setting, prefs: Preferences) -> list[str]:
     if setting.thickness_worst_um is not None and worst is not None:
         made.append(
             f"worst spot then about {_interval(setting.thickness_worst_um, prefs)}: {worst.factor:g} of the average "
-            f"({worst.status}: {worst.source})"
+            f"({worst.status})"
         )
     if setting.charge_ah is not None:
         grams = f", {shown(setting.deposit_g.value, 'g', prefs)} of {setting.deposit.title}" if (

@@ -111,6 +111,8 @@ def test_rust_removal_has_a_current_and_no_thickness():
     assert any("a thickness cannot be" in n for n in setting.notes)
     assert setting.anodes[0].density_a_dm2 == pytest.approx(8 / 6)
     assert not any("does not belong" in c for c in setting.cautions)
+    threaded = set_in(book, area_dm2=4, thickness_um=8, parts=(Part(description="M8x30 hex bolt"),))
+    assert threaded.fit == ()
     timed = set_in(book, area_dm2=4, minutes=30)
     assert timed.charge_ah == pytest.approx(4.0)
 
@@ -191,6 +193,19 @@ def test_a_lifted_anode_of_a_branch_is_said():
     setting = set_in(book, area_dm2=4.3)
     assert any("zinc-1 on left is lifted" in c for c in setting.cautions)
     assert next(a for a in setting.anodes if a.metal == "zinc").density_a_dm2 > 0
+
+
+def test_anodes_lifted_between_runs_are_counted_as_hung_for_the_next():
+    book = zinc_nickel()
+    hanging = set_in(book, area_dm2=4)
+    book.anode("zinc-1", "lifted")
+    setting = set_in(book, area_dm2=4)
+    assert {a.metal: a.within for a in setting.anodes} == {"zinc": True, "nickel": True}
+    by_metal = {a.metal: a.density_a_dm2 for a in hanging.anodes}
+    assert {a.metal: a.density_a_dm2 for a in setting.anodes} == pytest.approx(by_metal)
+    assert any("zinc-1 is lifted: hang it first" in c for c in setting.cautions)
+    book.anode("zinc-1", "retired")
+    assert [a.metal for a in set_in(book, area_dm2=4).anodes] == ["nickel"]
 
 
 def test_an_unknown_supply_is_said():
@@ -290,14 +305,16 @@ def test_nuts_inches_and_washers(text: str, said: str | None):
 
 
 def test_strong_steel_starts_the_clock_to_the_oven():
-    def told(rule: str | None = None, **part: object) -> list[str]:
-        return hydrogen_cautions([Part(description="bolt", **part)], rule, load())
+    def told(rule: str | None = None, plating: bool = True, **part: object) -> list[str]:
+        return hydrogen_cautions([Part(description="bolt", **part)], rule, load(), plating)
 
     assert told(property_class="8.8") == [] and told() == []
     assert "name a rule" in told(property_class="10.9")[0] and "leaves the electrolyte" in told(property_class="10.9")[0]
     assert told(strength_mpa=1200.0) and told(strength_mpa=800.0) == []
     assert "bake" in told("ASTM B850", strength_mpa=1250.0)[0] and "12 h" in told("ASTM B850", strength_mpa=1250.0)[0]
     assert "qualified plater" in told("ASTM B850", strength_mpa=1250.0, safety_critical=True)[0]
+    derusted = told("ASTM B850", False, strength_mpa=1250.0)[0]
+    assert "takes up hydrogen here" in derusted and "clock" not in derusted
     setting = set_in(zinc_nickel(), area_dm2=4, parts=(Part(description="bolt", property_class="12.9"),))
     assert any("clock to the oven" in c for c in setting.cautions)
 
