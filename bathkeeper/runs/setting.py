@@ -272,7 +272,11 @@ def _weights(state: TankState, catalogue: Catalogue, where: Sequence[Place], dep
     """Share of the current by supply, whose ammeters err each in its own way; without drag-out, which hangs on the time."""
     held = holding(state, catalogue, deposit, None) if deposit is not None else None
     branches = branch_settings(state, catalogue, where, None, None, held)
-    return {b.supply or UNNAMED_SUPPLY: b.share for b in branches if b.share is not None}
+    weights: dict[str, float] = {}
+    for branch in branches:
+        name = branch.supply or UNNAMED_SUPPLY
+        weights[name] = weights.get(name, 0.0) + (branch.share or 0.0)
+    return weights
 
 
 def _growth(

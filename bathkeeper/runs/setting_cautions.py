@@ -143,9 +143,8 @@ def anode_cautions(
         lifted = [a for a in place.anodes if a in state.anodes and not state.anodes[a].hung]
         if lifted:
             on_it = f" on {place.supply}" if len(where) > 1 else ""
-            said.append(
-                f"by the record {', '.join(lifted)}{on_it} {'is lifted: hang it' if len(lifted) == 1 else 'are lifted: hang them'} first"
-            )
+            verb, them = ("is", "it") if len(lifted) == 1 else ("are", "them")
+            said.append(f"by the record {', '.join(lifted)}{on_it} {verb} lifted: hang {them} first")
     said += [a.note for a in anodes if a.within is False]
     if held is not None and len(held.shares) > 1 and len(where) == 1:
         said += [_common_bus(state, m, s, current) for m, s in list(held.shares.items()) if m != _base(state)]
