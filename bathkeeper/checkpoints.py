@@ -23,7 +23,7 @@ from bathkeeper.entries import AnyEntry, Unknown
 from bathkeeper.estimate.fold import Fold
 
 WORTH_KEEPING = 100  # entries that had to be read anew before a new checkpoint is written
-ROOMS = ("estimate", "chemistry", "catalogue", "entries.py")
+ROOMS = ("estimate", "chemistry", "catalogue", "entries")
 
 
 def restore(fold: Fold, book: Path, entries: Sequence[AnyEntry | Unknown]) -> int:
