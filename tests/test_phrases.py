@@ -565,3 +565,32 @@ def test_a_strip_between_two_colours_is_a_band() -> None:
 def test_a_make_up_from_a_recipe_card() -> None:
     made = compose("make_up", ["pickle", "volume=20L", "sodium bisulfate=60g/L"], PLAIN, AT)
     assert made.raw["reagents"] == [{"reagent": "sodium bisulfate", "amount": pytest.approx(1200.0), "unit": "g"}]
+
+
+def test_parts_in_words_bring_their_area_count_and_class() -> None:
+    """Twenty M8x30: 3.259 dm2, worked out in tests/runs/test_areas.py."""
+    made = compose("run", ["20x M8x30 hex bolt 10.9", "electrolyte=1.5A/dm2*45min"], vocabulary(), AT)
+    (part,) = made.raw["parts"]
+    assert part["count"] == 20
+    assert part["area_dm2"] == pytest.approx(3.259, abs=0.001)
+    assert part["spread"] == pytest.approx(0.05 * 3.259, abs=0.001)
+    assert part["property_class"] == "10.9"
+    assert part["description"] == "M8x30 hex bolt, fully threaded 10.9"
+    assert any("head all around, shank and thread" in line for line in made.understood)
+    again = compose("run", [part["description"], "count=10", "electrolyte=5A*45min"], vocabulary(), AT)
+    assert again.raw["parts"][0]["area_dm2"] == pytest.approx(part["area_dm2"] / 2)
+    several = compose("run", ["20x M8x30 hex bolt", "description=12x M8 hex nut", "electrolyte=5A*45min"], vocabulary(), AT)
+    assert sum(p["area_dm2"] for p in several.raw["parts"]) == pytest.approx(3.259 + 12 * 0.07508, abs=0.002)
+    with pytest.raises(PhraseError, match="Say the count once"):
+        compose("run", ["20x M8x30 hex bolt", "count=10", "electrolyte=5A*45min"], vocabulary(), AT)
+
+
+def test_an_area_said_stands_over_the_words_and_other_words_stay_a_description() -> None:
+    told = compose("run", ["20x M8x30 hex bolt", "area=4dm2", "electrolyte=5A*45min"], vocabulary(), AT).raw["parts"][0]
+    assert told["area_dm2"] == 4.0
+    assert told["description"] == "20x M8x30 hex bolt"
+    plain = compose("run", ["mixed brackets", "electrolyte=5A*45min"], vocabulary(), AT)
+    assert plain.raw["parts"] == [{"description": "mixed brackets"}]
+    odd = compose("run", ["M8x30 rivet", "electrolyte=5A*45min"], vocabulary(), AT)
+    assert "area_dm2" not in odd.raw["parts"][0]
+    assert any("no area worked out" in line and "rivet" in line for line in odd.understood)

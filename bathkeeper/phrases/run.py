@@ -22,12 +22,15 @@ from bathkeeper.phrases.words import (
     unknown_key,
     yes_no,
 )
+from bathkeeper.runs.library import known_parts
+from bathkeeper.runs.parts import PartError, understand_part
 from bathkeeper.units.door import UnitError, figures, number, understand
 
 PART_KEYS = ("area", "count", "class", "strength", "stripped", "safety_critical", "description")
 RUN_KEYS = ("before", "after", *OUTCOME_KEYS, "supply", "dummy", "note", "by")
 WHOLE_LINE = ("whole-line", "through=all")
 _UNNAMED = "load"
+_SIZED = re.compile(r"\bM\s?\d|\d\s*(?:x|by|mm\b|\")|\d/\d", re.IGNORECASE)  # words that look like a size
 _STEP = re.compile(r"(?P<tank>[^.@:]+)(?:\.(?P<supply>[^@:]+))?(?::(?P<anodes>[^@]+))?(?P<at>(?:@.+)?)")
 _BEHIND_TANK = re.compile(r"(?:\.(?P<supply>[^@:]+))?(?::(?P<anodes>[^@]+))?(?P<at>(?:@.+)?)")
 
@@ -58,29 +61,40 @@ def compose_run(form: Form, words: list[str]) -> None:
         else:
             steps.append(sides)
     for part in parts:
-        _as_defined(form, part)
+        _as_known(form, part)
     area = sum(p.get("area_dm2", 0.0) for p in parts) or _area_before(form)
     _steps(form, steps, supply, dummy, whole_line, area)
     if parts:
         form.fields["parts"] = parts
 
 
-def _as_defined(form: Form, part: dict[str, Any]) -> None:
-    """Fills in what the keeper defined of a part of that name, where the words say nothing of it."""
-    own = all_of(form.vocabulary.catalogue.own, "part", OwnPart).get(part["description"])
-    if own is None:
+def _as_known(form: Form, part: dict[str, Any]) -> None:
+    """Fills in what the words of a part say of its area and strength (``20x M8x30 hex bolt``), or what this workshop knows of a
+    part of that name, where nothing else is said; words that name no known part stay a description."""
+    library = form.vocabulary.parts or known_parts((), all_of(form.vocabulary.catalogue.own, "part", OwnPart))
+    try:
+        known = understand_part(part["description"], form.prefs, form.vocabulary.catalogue, library)
+    except PartError as problem:
+        if "area_dm2" not in part and _SIZED.search(part["description"]):
+            form.understood.append(f"no area worked out: {problem}")
         return
+    if part.get("count", known.count) != known.count and known.count != 1:
+        raise PhraseError(f"{part['description']}: is it {known.count} or {part['count']} of them? Say the count once")
+    count = part.get("count", known.count)
     if "area_dm2" not in part:
-        count = part.get("count", 1)
-        part["area_dm2"] = own.area_dm2 * count
-        if own.spread is not None:
-            part["spread"] = own.spread * count
-        form.understood.append(f"area {figures(part['area_dm2'])} dm² by the part's definition")
+        each = known.each_mm2 / 1e4
+        name = f"{known.title} {known.property_class}" if known.property_class and not known.known else known.title
+        part |= {"description": name, "count": count, "area_dm2": each * count, "spread": each * count * known.spread}
+        if count == 1:
+            del part["count"]
+        said = f"area {figures(each * count)} dm² ± {part['spread']:.2g}"
+        form.understood.append(f"{said}, {known.counted}" if known.counted else said)
+        form.understood.extend(known.notes)
     for name in ("property_class", "strength_mpa", "safety_critical"):
-        value = getattr(own, name)
+        value = getattr(known, name)
         if value and name not in part:
             part[name] = value
-            form.understood.append(f"{name.replace('_', ' ')} {value if value is not True else 'yes'} by the part's definition")
+            form.understood.append(f"{name.replace('_', ' ')} {value if value is not True else 'yes'}")
 
 
 def _sides(form: Form, word: str, first: bool) -> tuple[str, str] | None:

@@ -9,8 +9,10 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from bathkeeper.catalogue.loader import Catalogue, plain_name
+from bathkeeper.catalogue.own import OwnPart, all_of
 from bathkeeper.catalogue.schema import Metal, Method, Reagent, Species
 from bathkeeper.entries import Run, Tank, Workshop
+from bathkeeper.runs.library import KnownPart, known_parts
 from bathkeeper.showing import habits_of
 from bathkeeper.units.door import Preferences, Understood, UnitError, understand, understand_spread
 
@@ -40,12 +42,14 @@ class TankWord:
 class Vocabulary:
     """Everything that words can refer to: the workshop's habits, its tanks, and the catalogue with its own definitions.
 
-    ``runs``: ids of the runs on record, oldest first, each with whether it was plated (dummies were not)."""
+    ``runs``: ids of the runs on record, oldest first, each with whether it was plated (dummies were not);
+    ``parts``: this workshop's own, by name."""
 
     prefs: Preferences
     tanks: Mapping[str, TankWord]
     catalogue: Catalogue
     runs: Mapping[str, bool] = field(default_factory=dict)
+    parts: Mapping[str, KnownPart] = field(default_factory=dict)
 
     @classmethod
     def of(
@@ -64,8 +68,9 @@ class Vocabulary:
             )
             for t in tanks
         }
+        runs = list(runs)
         plated = {r.id: any((s.charge is not None or s.branches) and not s.dummy for s in r.steps) for r in runs}
-        return cls(habits_of(workshop), words, catalogue, plated)
+        return cls(habits_of(workshop), words, catalogue, plated, known_parts(runs, all_of(catalogue.own, "part", OwnPart)))
 
     def species(self, tank: str) -> Mapping[str, Species]:
         """What the recipe of a tank tracks, by name."""

@@ -45,7 +45,10 @@ INCH = re.compile(
 
 @dataclass(frozen=True)
 class PartArea:
-    """Parts of one kind: ``each_mm2`` of one, relative 95 % half-width, what was understood, which surfaces are counted."""
+    """Parts of one kind: ``each_mm2`` of one, relative 95 % half-width, what was understood, which surfaces are counted.
+
+    ``known``: one of the workshop's own parts rather than worked out from its words.
+    """
 
     count: int
     title: str
@@ -57,6 +60,7 @@ class PartArea:
     property_class: str | None = None
     strength_mpa: float | None = None
     safety_critical: bool = False
+    known: bool = False
 
     @property
     def area_dm2(self) -> float:
@@ -119,7 +123,7 @@ def _of_library(part: KnownPart, count: int) -> PartArea:
     how = "as defined" if part.defined else f"from {part.times} run{'s' if part.times != 1 else ''} before"
     return PartArea(
         count, part.name, part.area_dm2 * 1e4, part.spread_dm2 / part.area_dm2, how, (), ("this workshop's own parts",),
-        part.property_class, part.strength_mpa, part.safety_critical,
+        part.property_class, part.strength_mpa, part.safety_critical, known=True,
     )  # fmt: skip
 
 
