@@ -16,8 +16,8 @@ from bathkeeper.cli.options import book_option
 from bathkeeper.cli.talk import say
 
 VERBS = (
-    "demo", "new", "status", "due", "log", "show", "why", "calc", "safety", "recipe", "settings", "check", "import", "export",
-    "merge", "salvage",
+    "demo", "new", "status", "due", "log", "run", "show", "why", "calc", "safety", "recipe", "settings", "check", "import",
+    "export", "merge", "salvage",
 )  # in the order of the help
 
 
@@ -81,12 +81,17 @@ def _known(problem: Exception) -> Exit | None:
     from bathkeeper.entries import EntryError
     from bathkeeper.logbook.errors import BookError
     from bathkeeper.phrases import PhraseError
+    from bathkeeper.runs.again import AgainError
+    from bathkeeper.runs.live_events import LiveError
+    from bathkeeper.runs.parts import PartError
+    from bathkeeper.runs.wish import SettingError
     from bathkeeper.units.door import UnitError
     from bathkeeper.workshop import NotFound
 
     if isinstance(problem, BookError):
         return Exit.REFUSED
-    if isinstance(problem, (NotFound, EntryError, UnitError, PhraseError, CatalogueError)):
+    at_the_bench = (LiveError, PartError, SettingError, AgainError)
+    if isinstance(problem, (NotFound, EntryError, UnitError, PhraseError, CatalogueError, *at_the_bench)):
         return Exit.UNCLEAR
     return None
 
