@@ -6,7 +6,7 @@ import sys
 import tempfile
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any, ClassVar, TypeVar
+from typing import TYPE_CHECKING, Any, ClassVar, TypeVar
 
 from rich.text import Text
 from textual.app import App
@@ -20,8 +20,12 @@ from bathkeeper.due.words import rule_of
 from bathkeeper.entries import EntryError
 from bathkeeper.findings import Because
 from bathkeeper.logbook.book import BookError, default_path
+from bathkeeper.logbook.clock import Clock as BenchClock
+from bathkeeper.runs.live import LiveError, LiveRun
+from bathkeeper.runs.parts import PartError
 from bathkeeper.sample import copy_dated, sample_path
 from bathkeeper.tui import messages, tell
+from bathkeeper.tui.at_bench import ActRefused, AtBench, LiveSeen, LiveShown, RunLogged, seen_by
 from bathkeeper.tui.commands import BookCommands
 from bathkeeper.tui.crash import note_crash
 from bathkeeper.tui.desk import Clock, Desk, Snapshot
@@ -38,9 +42,13 @@ from bathkeeper.tui.screens.line import LineScreen
 from bathkeeper.tui.screens.naming import NamingScreen
 from bathkeeper.tui.screens.tank import TankScreen
 from bathkeeper.tui.screens.why import WhyScreen
-from bathkeeper.workshop import NotFound, Workshop, now
+from bathkeeper.workshop import Logged, NotFound, Workshop, now
+
+if TYPE_CHECKING:
+    from bathkeeper.bench import Bench
 
 T = TypeVar("T")
+BENCH_EVERY_S = 1.0  # how often the live run is looked at: one stat when nobody has moved it
 LOOK_EVERY_S = 0.5  # how often the book is looked at for entries of other programs: one stat when there are none
 REDRAW_EVERY_S = 60.0  # the estimate moves with time even when nobody writes
 TEMPLATE = "zinc-nickel-line"
@@ -68,12 +76,22 @@ class BathkeeperApp(App[None]):
         Binding("k", "go('calculators')", "Calculators", show=False),
         Binding("b", "go('entries')", "Book", show=False),
         Binding("g", "go('settings')", "Settings", show=False),
+        Binding("p,f12", "go('bench')", "Plate", key_display="p"),
+        Binding("v,f10", "go('runs')", "Past runs", show=False),
         Binding("q", "quit", "Quit"),
         Binding("ctrl+q", "quit", "Quit", show=False, priority=True),
     ]
 
-    def __init__(self, book: Path | Workshop | None = None, *, clock: Clock = now, state_folder: Path | None = None) -> None:
+    def __init__(
+        self,
+        book: Path | Workshop | None = None,
+        *,
+        clock: Clock = now,
+        state_folder: Path | None = None,
+        bench_clock: BenchClock | None = None,
+    ) -> None:
         super().__init__()
+        self.at_bench = AtBench(bench_clock)
         workshop = book if isinstance(book, Workshop) else None
         path = workshop.book.path if workshop is not None else Path(book) if isinstance(book, Path) else default_path()
         self.desk = Desk(path, clock, workshop)
@@ -96,6 +114,7 @@ class BathkeeperApp(App[None]):
             self.work(self._open, group="open")
         self.set_interval(LOOK_EVERY_S, self._look)
         self.set_interval(REDRAW_EVERY_S, self._look_afresh)
+        self.set_interval(BENCH_EVERY_S, self._look_at_bench)
 
     # -- the book ------------------------------------------------------------------------------------------------------
 
@@ -129,6 +148,87 @@ class BathkeeperApp(App[None]):
             if isinstance(screen, BookScreen):
                 await screen.show(message.snapshot)
         self.screen.refresh_bindings()
+        self._look_at_bench()
+
+    # -- the bench -----------------------------------------------------------------------------------------------------
+
+    def ask_bench(
+        self, question: Callable[[Bench], T], answer: Callable[[T], Message | None], *, to: MessagePump | None = None
+    ) -> None:
+        """Asks the bench in a thread and posts the answer as a message."""
+        self.ask(lambda w: question(self.at_bench.of(w)), answer, to=to)
+
+    def act(self, do: Callable[[Bench], LiveRun], *, to: MessagePump) -> None:
+        """Moves the live run in a thread: LiveShown or ActRefused goes to ``to``, what was seen to every screen."""
+
+        def job() -> Message:
+            seen = self.desk.ask(lambda w: seen_by(self.at_bench.of(w), do(self.at_bench.of(w))))
+            self.post_message(LiveShown(seen))
+            return LiveShown(seen)
+
+        self.work(lambda: self._at_bench_or_refused(job), to=to, group="act")
+
+    def end_run(self, end: Callable[[Bench], Logged | None], *, to: MessagePump) -> None:
+        """Ends the live run in a thread: RunLogged or ActRefused goes to ``to``, and the book is drawn anew."""
+
+        def job() -> Message:
+            logged = self.desk.ask(lambda w: end(self.at_bench.of(w)))
+            self.at_bench.is_over()
+            self.post_message(messages.BookShown(self.desk.snapshot()))
+            return RunLogged(list(logged.changes) if logged is not None else None)
+
+        self.work(lambda: self._at_bench_or_refused(job), to=to, group="act")
+
+    def _at_bench_or_refused(self, job: Callable[[], Message]) -> Message:
+        try:
+            return job()
+        except Exception as problem:  # the edge: whatever it is, the keys work again
+            self.post_message(LiveShown(self._seen_live()))
+            if isinstance(problem, (LiveError, EntryError)):
+                return ActRefused("That cannot be done now", str(problem))
+            failed = self._sentence(problem)
+            return ActRefused(failed.title, failed.text)
+
+    def _seen_live(self) -> LiveSeen:
+        try:
+            return self.desk.ask(lambda w: seen_by(self.at_bench.of(w), self.at_bench.of(w).live()))
+        except BookError as problem:
+            return LiveSeen(trouble=f"{problem.title}: {problem.message}")
+
+    def _look_at_bench(self) -> None:
+        """Looks where the live run stands, whoever moved it, and sounds the bell when a step's time is up."""
+        if self.at_bench.rings():
+            self.bell()
+        if self.at_bench.looking or not self.desk.is_open:
+            return
+        self.at_bench.looking = True
+
+        def job() -> Message:
+            try:
+                return LiveShown(self._seen_live())
+            finally:
+                self.at_bench.looking = False
+
+        self.work(job, group="bench")
+
+    def on_live_shown(self, message: LiveShown) -> None:
+        if not self.at_bench.take(message.seen):
+            return
+        for line in message.seen.told:
+            self.notify(clean(line), markup=False)
+        for screen in self.screen_stack:
+            if isinstance(screen, BookScreen):
+                screen.show_live(message.seen)
+
+    def open_bench(self, like: str | None = None) -> None:
+        """The live run where there is one; else setting one up, like a run of the book if named."""
+        from bathkeeper.tui.screens.run_live import LiveScreen
+        from bathkeeper.tui.screens.run_setup import SetupScreen
+
+        if self.at_bench.seen.run is not None:
+            self.push_screen(LiveScreen())
+        else:
+            self.push_screen(SetupScreen(like))
 
     # -- work beside the screen ----------------------------------------------------------------------------------------
 
@@ -154,7 +254,7 @@ class BathkeeperApp(App[None]):
     def _sentence(self, problem: Exception) -> messages.Failed:
         if isinstance(problem, BookError):
             return messages.Failed(problem.title, problem.message)
-        if isinstance(problem, (EntryError, NotFound, CatalogueError)):
+        if isinstance(problem, (EntryError, NotFound, CatalogueError, LiveError, PartError)):
             return messages.Failed("That could not be done", str(problem))
         log = note_crash(problem)
         return messages.Failed("Something went wrong inside", f"Nothing was written. The particulars are in {log}.")
@@ -249,6 +349,14 @@ class BathkeeperApp(App[None]):
         if where == "settings":
             self.action_log("workshop")
             return
+        if where == "bench":
+            self.open_bench()
+            return
+        if where == "runs":
+            from bathkeeper.tui.screens.run_history import HistoryScreen
+
+            self.push_screen(HistoryScreen())
+            return
         self.push_screen({"safety": SafetyScreen, "calculators": CalculatorsScreen, "entries": EntriesScreen}[where]())
 
     def show_help(self, topic: str) -> None:
@@ -266,6 +374,8 @@ class BathkeeperApp(App[None]):
             if action == "quit":
                 return True
             if action == "go":
+                if parameters in (("bench",), ("runs",)):
+                    return plain and bool(self.snapshot.tanks)
                 return plain and (parameters == ("calculators",) or self.snapshot.status is not None)
             return plain and (action not in ("log", "undo") or bool(self.snapshot.tanks))
         return True

@@ -15,6 +15,7 @@ from bathkeeper.tui.desk import Snapshot
 from bathkeeper.tui.plain import clean, fit, join, say
 
 if TYPE_CHECKING:
+    from bathkeeper.tui.at_bench import LiveSeen
     from bathkeeper.tui.app import BathkeeperApp
 
 
@@ -55,6 +56,9 @@ class BookScreen(Screen[None]):
         banner.display = text is not None
         if text is not None:
             banner.update(text)
+
+    def show_live(self, seen: LiveSeen) -> None:
+        """Draws where the live run stands, on screens that tell it; once a second."""
 
     def action_help(self) -> None:
         self.keeper.show_help(self.topic)
