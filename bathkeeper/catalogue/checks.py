@@ -63,6 +63,9 @@ def piece_faults(
     for metal in piece.electrode.inert if piece.electrode is not None else ():
         if metal not in metals:
             yield f"electrode.inert: there is no metal `{metal}`{near(metal, metals)}"
+    for metal in piece.electrode.anode_density if piece.electrode is not None else ():
+        if metal not in metals:
+            yield f"electrode.anode_density: there is no metal `{metal}`{near(metal, metals)}"
     yield from _make_up_faults(piece, reagents)
     known = [*ROLES, *STRANGERS, *recipes, *(r.name for r in reagents)]
     for meeting in piece.must_not_meet:

@@ -48,7 +48,8 @@ class Evidence(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
 
 class Cause(Sourced, frozen=True, kw_only=True):
     """One thing that may be behind a defect. ``weight``: how likely against the other causes of this defect while nothing is
-    known of the bath (they need not add up). ``baths``: only in these; empty: in any that the defect belongs to."""
+    known of the bath (they need not add up). ``baths``: only in these; empty: in any that the defect belongs to.
+    ``test_minutes``: what the test costs, in minutes of work and waiting [practice]."""
 
     name: str
     title: str
@@ -56,6 +57,7 @@ class Cause(Sourced, frozen=True, kw_only=True):
     baths: tuple[Bath, ...] = ()
     evidence: tuple[Evidence, ...] = ()
     test: str
+    test_minutes: float = 30.0
     remedy: str
     caution: str = ""
 
@@ -63,6 +65,8 @@ class Cause(Sourced, frozen=True, kw_only=True):
         Sourced.__post_init__(self)
         if not 0 < self.weight <= 10:
             raise ValueError(f"weight {self.weight:g} cannot be; it is above 0 and up to 10")
+        if not self.test_minutes > 0:
+            raise ValueError(f"test_minutes {self.test_minutes:g} cannot be; even a look takes a minute")
 
 
 class Defect(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, omit_defaults=True):
