@@ -37,6 +37,7 @@ from bathkeeper.findings import Because, Estimate
 __all__ = ["AcidBalance", "Consistency", "Drift", "Jar", "acid_balance", "jar_plan", "sentences"]
 
 ADDED_RELATIVE = 0.02  # 95 % half-width of what was put in, as the estimate takes it [practice]
+TOLD = 4  # explanations said aloud; all are there to be asked for
 FORMULA = "acid used = (eta_a - eta_c) Q 3600/F + 2 per Zn dissolved without current; gap = added - used - more in the bath"
 
 
@@ -127,7 +128,7 @@ def acid_balance(
     expected = _sum([by_charge, *(d.used_mol for d in gone)])
     added = _added(state, by)
     held = _held(state, by, known, catalogue)
-    left = _left(state, by)
+    left = _left(state, by, gone)
     gap = added.value - expected.value - left - (held.value if held is not None else 0.0)
     gap_half = _half(expected, added, *([held] if held is not None else []))
     gap_mol = Estimate(gap, gap - gap_half, gap + gap_half, "mol")
@@ -178,11 +179,11 @@ def _added(state: TankState, by: Counted) -> Estimate:
     return Estimate(mol, mol - half, mol + half, "mol")
 
 
-def _left(state: TankState, by: Counted) -> float:
-    """What left with the solution (drag-out, bail-outs), mol; of a bath without a species for it next to nothing."""
-    assert state.recipe is not None
-    ways = {"removal"} | {t.name for t in state.recipe.wear if all(e.to == "solution" for e in t.effects)}
-    return sum((-by.mol(state.flows.get(w, {}).get(by.name, 0.0)) for w in ways), 0.0)
+def _left(state: TankState, by: Counted, gone: tuple[Dissolved, ...]) -> float:
+    """What left with the solution (drag-out, bail-outs) less what came in with it (drag-in), mol; of a bath without a species
+    for it next to nothing."""
+    own_roads = {"make-up", "addition", "acid balance", "reading adjustments", "stopped at zero", *(d.term for d in gone)}
+    return sum((-by.mol(account.get(by.name, 0.0)) for cause, account in state.flows.items() if cause not in own_roads), 0.0)
 
 
 def _held(state: TankState, by: Counted, entries: list[AnyEntry], catalogue: Catalogue) -> Estimate | None:
@@ -363,7 +364,8 @@ def sentences(balance: AcidBalance) -> list[str]:
     """What a keeper is told, line by line, in fixed units."""
     b = balance
     amount = b.per_100_ah_ml or b.per_100_ah_g
-    use = f"100 Ah use {b.per_100_ah_mol.value:.2f} mol of {b.kind} (± {b.per_100_ah_mol.spread:.2f})"
+    verb = "use" if b.per_100_ah_mol.value >= 0 else "set free"
+    use = f"100 Ah {verb} {abs(b.per_100_ah_mol.value):.2f} mol of {b.kind} (± {b.per_100_ah_mol.spread:.2f})"
     if amount is not None:
         use += f", {told(abs(amount.value))} {amount.unit} of {b.reagent} (± {told(amount.spread)})"
     lines = [use]
@@ -375,19 +377,21 @@ def sentences(balance: AcidBalance) -> list[str]:
     lines.append(f"since the make-up {should}: {', '.join(roads)}; {b.added_mol.value:.2f} mol were put in")
     if b.held_mol is None:
         lines.append("what stands in the bath is taken as at the make-up: two pH readings by one method would tell")
+    gap = f"{round(b.gap_mol.value, 2) + 0.0:+.2f} ± {b.gap_mol.spread:.2f} mol"
     if b.closes:
-        lines.append(f"the two agree within their spread (gap {b.gap_mol.value:+.2f} ± {b.gap_mol.spread:.2f} mol)")
+        lines.append(f"the two agree within their spread (gap {gap})")
     else:
-        lines.append(f"the two do not agree: gap {b.gap_mol.value:+.2f} ± {b.gap_mol.spread:.2f} mol")
+        lines.append(f"the two do not agree: gap {gap}")
     if b.consistency is not None:
         c = b.consistency
         verdict = "which agree" if c.closes else "which do not agree"
         lines.append(
             f"metal gained from the anodes speaks for {c.by_metals_mol.value:.2f} ± {c.by_metals_mol.spread:.2f} mol, "
-            f"the bottles for {c.by_acid_mol.value:.2f} ± {c.by_acid_mol.spread:.2f}, {verdict}"
+            f"the bottles for {round(c.by_acid_mol.value, 2) + 0.0:.2f} ± {c.by_acid_mol.spread:.2f}, {verdict}"
         )
     if b.explanations:
-        lines.append("what would explain it, nearest first: " + "; ".join(e.text for e in b.explanations))
+        told_once = list({e.name: e.text for e in reversed(b.explanations)}.values())[::-1]
+        lines.append("what would explain it, nearest first: " + "; ".join(told_once[:TOLD]))
     if b.drift is not None:
         d2 = b.drift.per_100_ah
         by = f"{b.drift.readings} readings, {b.drift.method}"

@@ -22,6 +22,7 @@ FORGOTTEN_MOL = 0.3  # acid or caustic that a keeper might forget to log: some 2
 FORGOTTEN_G = 100.0  # of a salt [practice]
 FORGOTTEN_SHARE = 0.02  # of the bath lost without an entry [practice]
 PH_UNSEEN = 0.5  # by which a pH may move before parts show it [practice]
+TITRANT_FARTHEST = 0.5  # farther off no titrant is without anybody noticing [practice]
 AMMETER, TITRANT = 0.04, 0.02  # 95 % half-widths of instruments that nobody calibrated [practice]
 
 
@@ -130,8 +131,8 @@ def metal_gap(
         held += per_g * grams
         if per_g <= 0:
             continue
-        if grams > 0:
-            off = gap.value / (per_g * grams)
+        off = gap.value / (per_g * grams) if grams > 0 else 0.0
+        if 0 < abs(off) < TITRANT_FARTHEST:
             found.append(
                 Explanation(
                     f"titrant of {name}",

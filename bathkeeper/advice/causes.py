@@ -186,7 +186,8 @@ def _defect(defect: str | Defect | None, entries: Sequence[AnyEntry], run: Run |
 
 def _tank(defect: Defect, world: World, run: Run | None, name: str | None) -> str:
     """The tank that the defect arose in."""
-    fitting = [t.name for t in world.line() if t.recipe is not None and bath_of(t.recipe) in defect.baths]
+    here = sorted((t for t in world.tanks.values() if t.entry.in_service), key=lambda t: (t.entry.place, t.entry.at, t.name))
+    fitting = [t.name for t in here if t.recipe is not None and bath_of(t.recipe) in defect.baths]
     if name is not None:
         if name not in world.tanks:
             raise ValueError(f"no tank is called `{name}`; there are {', '.join(world.tanks) or 'none yet'}")
@@ -194,13 +195,13 @@ def _tank(defect: Defect, world: World, run: Run | None, name: str | None) -> st
             raise ValueError(f"{defect.title} does not arise in {name}; it arises in baths of {', '.join(defect.baths)}")
         return name
     passed = [s.tank for s in run.steps] if run is not None else []
-    here = [t for t in passed if t in fitting] if run is not None else fitting
-    if not here:
+    candidates = [t for t in passed if t in fitting] if run is not None else fitting
+    if not candidates:
         raise ValueError(
             f"{defect.title} arises in baths of {', '.join(defect.baths)}; "
             + ("that run went through none" if run is not None else "the line has none")
         )
-    return here[-1]
+    return candidates[-1]
 
 
 def sentences(found: Diagnosis, most: int = 5) -> list[str]:

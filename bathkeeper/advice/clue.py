@@ -67,7 +67,7 @@ class Scene:
         """The tank of the defect, or those of another role: the run's own before the rest of the line."""
         if not role:
             return [self.world.tanks[self.tank]]
-        of_role = [t for t in self.world.line() if t.entry.role == role]
+        of_role = [t for t in self.world.tanks.values() if t.entry.role == role and t.entry.in_service]
         passed = {s.tank for s in self.run.steps} if self.run is not None else set()
         return [t for t in of_role if t.name in passed] or of_role
 

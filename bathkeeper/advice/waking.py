@@ -10,6 +10,7 @@ from bathkeeper.advice.steps import Advised, step
 from bathkeeper.catalogue.loader import Catalogue
 from bathkeeper.estimate.state import Z95, TankState
 from bathkeeper.findings import Because
+from bathkeeper.units.numerals import figures
 
 LEVEL_OFF = 0.01  # of the working volume: nearer to the mark than this is at the mark [practice]
 WARM_UP_C = 40.0  # to which a bath with crystals is warmed where its recipe works colder [practice]
@@ -146,7 +147,8 @@ def _readings(state: TankState) -> list[Advised]:
         expected = ""
         if name in state.species:
             value, sd = state.concentration(name)
-            expected = f", expected {value:.3g} ± {Z95 * sd:.2g} {state.species[name].unit}"
+            half = Z95 * sd
+            expected = f", expected {figures(value, half)} ± {figures(half, half)} {state.species[name].unit}"
         seen = state.seen.get(name)
         items.append(
             step("measure", f"{title} of the warm, stirred bath{expected}", of=name,

@@ -96,6 +96,7 @@ def test_steel_beside_zinc_in_lye_sets_caustic_free():
     tale.log("anode", tank="bath", anode="zinc-1", action="hung", metal="zinc", mass_g=3000.0)
     tale.log("anode", tank="bath", anode="steel-1", action="hung", metal="steel", mass_g=3000.0)
     assert per_100_ah(tale.state("bath"), load().metals).value == pytest.approx((0.7 - 0.725) * 3.73114, abs=0.005)
+    assert sentences(balance_of(tale))[0].startswith("100 Ah set free 0.09 mol of caustic")
 
 
 def test_the_acid_of_half_a_year_on_a_common_bus():
@@ -211,6 +212,22 @@ def test_caustic_of_a_zincate_bath_is_titrated_and_closes():
     tale.read("bath", free_alkali=60.0)
     off = balance_of(tale)
     assert not off.closes and off.gap_mol.value > 0  # 30 g/L are gone that nothing accounts for
+
+
+def test_caustic_dragged_in_is_no_gap():
+    """A degreaser's lye on the parts is more caustic in the bath, and the balance knows where it came from."""
+    tale = Telling()
+    tale.tank("clean", "degrease", 1, "alkaline-degreaser", 20.0)
+    tale.tank("bath", "plate", 2, "alkaline-zinc", 40.0)
+    tale.log("make_up", tank="clean", volume_l=20.0)
+    tale.log("make_up", tank="bath", volume_l=40.0, contents={"zinc": 7.5, "free alkali": 90.0})
+    for k in range(30):
+        tale.day(k + 1)
+        steps = [{"tank": "clean", "minutes": 10.0}, {"tank": "bath", "minutes": 60.0, "charge": {"charge_ah": 1.0}}]
+        tale.log("run", parts=[{"description": "rails", "area_dm2": 30.0}], steps=steps)
+    found = balance_of(tale)
+    assert abs(found.gap_mol.value) < 0.05 * 90.0  # of 90 mol in the bath
+    assert found.closes
 
 
 def test_no_balance_of_a_bath_that_lays_nothing_down():

@@ -345,6 +345,17 @@ def test_what_cannot_be_looked_up_is_said():
         look(tale, "smut")
 
 
+def test_a_defect_of_drying_is_looked_for_where_it_dries():
+    tale = Telling()
+    tale.tank("rinse", "rinse", 1, "still-rinse", 20.0)
+    tale.tank("oven", "dry", 2, "drying", 20.0)
+    tale.log("make_up", tank="rinse", volume_l=20.0)
+    tale.log("reading", tank="rinse", values=[{"of": "conductivity", "value": 25.0, "unit": "mS/cm"}])
+    found = causes_of("stained", tale.world(), tale.entries, tale.moment, tank="oven")
+    assert found.causes[0].name == "dirty last rinse"
+    assert any(c.text.startswith("rinse: conductivity 25") for c in found.causes[0].evidence)
+
+
 def test_nothing_after_the_moment_is_used():
     tale = bath("watts-nickel", nickel=68.0)
     bad = run(tale)
