@@ -73,6 +73,15 @@ def clue(factor: float, of: str = "brightener", kind: str = "content") -> Clue:
     return Clue(evidence, "bath", 0.9 if factor > 1 else 0.01, factor, of)
 
 
+def test_what_speaks_against_counts_by_its_part():
+    """One of three ways to show, ruled out: the cube root of its factor; what is not known does nothing."""
+    unknown = Clue(Evidence(kind="seen", of="x", side="high"), "bath", None, 1.0, "x")
+    assert strength([clue(0.235), unknown, unknown]) == pytest.approx(0.235 ** (1 / 3))
+    assert strength([clue(0.235)]) == pytest.approx(0.235)
+    assert strength([clue(4.0), clue(0.25)]) == pytest.approx(4.0 * 0.5)
+    assert strength([]) == 1.0
+
+
 @pytest.mark.parametrize("others", [[0.24], [1.0, 5.3], [0.24, 0.24, 1.0], []])
 def test_evidence_that_speaks_for_a_cause_never_lowers_it(others: list[float]):
     """Whatever else is known, adding a clue that speaks for both causes or for one lowers neither that it speaks for."""
@@ -172,6 +181,23 @@ def test_the_bath_of_the_run_counts_not_the_one_that_was_mended_since():
     assert "0.3" in found.causes[0].evidence[0].text.split("then")[0]
     now = look(tale, "dull")
     assert weight(now, "brightener low") < weight(found, "brightener low")
+
+
+def test_a_defect_is_no_evidence_of_itself():
+    """That the load came out dull has moved the estimate of brightener; what was believed before it said so is what counts."""
+    texts = []
+    for more in ({}, {"defect": "dull"}):
+        tale = bath("watts-nickel", nickel=68.0)
+        for k in range(3):
+            tale.day(k + 1)
+            run(tale, charge_ah=8.0)
+        tale.day(5)
+        bad = run(tale, charge_ah=8.0, **more)
+        first = next(c for c in look(tale, "dull", bad).causes if c.name == "brightener low")
+        texts.append(next(c.text for c in first.evidence if c.evidence.kind == "content"))
+    quiet, told = texts
+    assert quiet.split(" then")[0] == told.split(" then")[0]
+    assert "then as now" in quiet and "then as now" not in told  # the defect did move what is believed now
 
 
 def test_burnt_edges_with_the_current_above_its_window():
