@@ -21,6 +21,7 @@ from bathkeeper.entries import EntryError
 from bathkeeper.findings import Because
 from bathkeeper.logbook.book import BookError, default_path
 from bathkeeper.logbook.clock import Clock as BenchClock
+from bathkeeper.runs.again import AgainError
 from bathkeeper.runs.live import LiveError, LiveRun
 from bathkeeper.runs.parts import PartError
 from bathkeeper.sample import copy_dated, sample_path
@@ -190,8 +191,15 @@ class BathkeeperApp(App[None]):
             return ActRefused(failed.title, failed.text)
 
     def _seen_live(self) -> LiveSeen:
+        def look(workshop: Workshop) -> tuple[LiveSeen, bool]:
+            bench, before = self.at_bench.of(workshop), workshop.world
+            return seen_by(bench, bench.live()), workshop.world is not before
+
         try:
-            return self.desk.ask(lambda w: seen_by(self.at_bench.of(w), self.at_bench.of(w).live()))
+            seen, book_changed = self.desk.ask(look)
+            if book_changed:  # the look at a run that is over took up the book, so that nobody else would notice
+                self.post_message(messages.BookShown(self.desk.snapshot()))
+            return seen
         except BookError as problem:
             return LiveSeen(trouble=f"{problem.title}: {problem.message}")
 
@@ -254,7 +262,7 @@ class BathkeeperApp(App[None]):
     def _sentence(self, problem: Exception) -> messages.Failed:
         if isinstance(problem, BookError):
             return messages.Failed(problem.title, problem.message)
-        if isinstance(problem, (EntryError, NotFound, CatalogueError, LiveError, PartError)):
+        if isinstance(problem, (EntryError, NotFound, CatalogueError, LiveError, PartError, AgainError)):
             return messages.Failed("That could not be done", str(problem))
         log = note_crash(problem)
         return messages.Failed("Something went wrong inside", f"Nothing was written. The particulars are in {log}.")

@@ -1,4 +1,4 @@
-"""What the app holds of the bench: one Bench for the book on the desk, the live run as last seen, and when to sound the bell."""
+"""What the app holds of the bench: a Bench for the book on the desk, the live run as last seen, when to sound the bell."""
 
 from __future__ import annotations
 
@@ -16,6 +16,7 @@ from bathkeeper.workshop import Workshop
 if TYPE_CHECKING:
     from bathkeeper.bench import Bench
 
+NO_HABITS = Preferences()
 RING_AGAIN_S = 60.0  # while nobody lifts the parts out
 
 
@@ -29,7 +30,7 @@ class LiveSeen:
     odd: tuple[str, ...] = ()
     told: tuple[str, ...] = ()
     trouble: str = ""
-    prefs: Preferences = Preferences()
+    prefs: Preferences = NO_HABITS
 
 
 def seen_by(bench: Bench, run: LiveRun | None) -> LiveSeen:
@@ -88,7 +89,9 @@ class AtBench:
     def take(self, seen: LiveSeen) -> bool:
         """Takes up a look at the run, unless a later one was quicker. Whether it was taken up."""
         run, known = seen.run, self.seen.run
-        if run is not None and (run.id == self._over or (known is not None and run.id == known.id and run.sequence < known.sequence)):
+        if run is not None and run.id == self._over:
+            return False
+        if run is not None and known is not None and run.id == known.id and run.sequence < known.sequence:
             return False
         self.seen = seen
         return True

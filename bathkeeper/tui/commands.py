@@ -13,6 +13,7 @@ from bathkeeper.calculators.registry import CALCULATORS
 from bathkeeper.tui.plain import fit, say
 from bathkeeper.tui.screens.base import BookScreen
 from bathkeeper.tui.screens.help import PAGES
+from bathkeeper.tui.screens.run_live import LiveScreen
 
 if TYPE_CHECKING:
     from bathkeeper.tui.app import BathkeeperApp
@@ -26,6 +27,18 @@ LOGS = {
     "anode": "an anode hung, weighed, lifted (n, F7)",
     "remark": "a remark (c, F9)",
     "treatment": "a treatment: carbon, filter, dummy, bake (t, F11)",
+}
+LIVE = {
+    "next tank (Enter, F2)": "next",
+    "pause, or go on (Space, F3)": "pause",
+    "say current, counter, volts, temperature (c, F4)": "say",
+    "repeat this step (r, F5)": "repeat",
+    "skip the next step (s, F6)": "skip",
+    "back to the tank before (b, F7)": "back",
+    "a note (n, F8)": "note",
+    "parts out of the tank (o, F9)": "out",
+    "finish and write its entry (f, F10)": "finish",
+    "abandon it (a, F12)": "abandon",
 }
 SET_UP = {
     "calibration": ("Log: a calibration", "An ammeter, scale, meter or titrant lot beside something better"),
@@ -49,6 +62,14 @@ class BookCommands(Provider):
         if snapshot.tanks:
             for kind, what in LOGS.items():
                 yield f"Log: {what}", partial(app.action_log, kind), "Opens the form"
+            if app.at_bench.seen.run is None:
+                yield "Run: set one up and walk it by timer (p, F12)", app.open_bench, "Parts, current, time, then step by step"
+            elif not isinstance(screen, LiveScreen):
+                yield "Run: go on with the one under way (p, F12)", app.open_bench, "Its clock has not stopped"
+            if isinstance(screen, LiveScreen):
+                for name, act in LIVE.items():
+                    yield f"Run: {name}", getattr(screen, f"action_{act}"), "Of the run that is under way"
+            yield "Run: those that were (v, F10)", partial(app.action_go, "runs"), "Search, plate again, compare good with bad"
             for kind, (name, about) in SET_UP.items():
                 if kind != "tank" or getattr(screen, "tank", None):
                     yield name, partial(app.action_log, kind), about

@@ -64,7 +64,7 @@ def _later(now: Tick, seconds: float) -> str:
 
 def minutes_text(minutes: float) -> str:
     """Minutes; below one in seconds."""
-    return f"{minutes:g} min" if minutes >= 1 or minutes == 0 else f"{minutes * 60:.0f} s"
+    return f"{round(minutes, 1):g} min" if minutes >= 1 or minutes == 0 else f"{minutes * 60:.0f} s"
 
 
 def electric(run: LiveRun, charge_ah: float | None, prefs: Preferences) -> str:
@@ -109,7 +109,7 @@ def mark(run: LiveRun, stay: Stay) -> str:
 
 def step_row(run: LiveRun, stay: Stay, now: Tick) -> tuple[str, str, str]:
     """(mark, tank, minutes done of those wanted)."""
-    plan = f"{stay.plan.minutes:g}" if stay.plan.minutes is not None else ""
+    plan = f"{round(stay.plan.minutes, 1):g}" if stay.plan.minutes is not None else ""
     done = f"{run.minutes(stay, now):.1f}" if stay.visits else ""
     minutes = f"{done}/{plan}" if done and plan else done or plan
     return mark(run, stay), stay.tank, minutes
@@ -145,5 +145,7 @@ def offer(run: LiveRun, now: Tick) -> str:
     """A line for other screens: that a run is under way, and where it stands."""
     state = run.state(now)
     here = run.step
-    where = f"{here.tank} {face(run, now)} {caption(run, now).split(',')[0]}" if here is not None else state
-    return f"{SIGNS[state]} A run is under way, {state}: {where}; next {next_words(run)[0]}. Press p to go on."
+    over = "over time" if state == "over time" else "left" if run.left_s(now) is not None else "in it"
+    where = f"{here.tank} {face(run, now)} {over}" if here is not None else state
+    paused = ", paused" if state == "paused" else ""
+    return f"{SIGNS[state]} A run is under way (p goes on): {where}{paused}; next {next_words(run)[0]}"

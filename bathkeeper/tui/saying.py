@@ -1,4 +1,4 @@
-"""What is said at the bench in one line: ``6.5A``, ``12.4Ah``, ``3.2V``, ``35C``, ``41min``, by supply where there are several."""
+"""What is said at the bench in one line: ``6.5A``, ``12.4Ah``, ``3.2V``, ``35C``, ``41min``; by supply if there are several."""
 
 from __future__ import annotations
 

@@ -15,8 +15,8 @@ from bathkeeper.tui.desk import Snapshot
 from bathkeeper.tui.plain import clean, fit, join, say
 
 if TYPE_CHECKING:
-    from bathkeeper.tui.at_bench import LiveSeen
     from bathkeeper.tui.app import BathkeeperApp
+    from bathkeeper.tui.at_bench import LiveSeen
 
 
 class BookScreen(Screen[None]):

@@ -44,6 +44,30 @@ PAGES: dict[str, str] = {
         "A definition: what is beside it is the catalogue's, or yours; F8 takes it over. based_on = \"…\" and what differs is "
         "enough. A correction: the form is filled as the entry is; say why, and only what you change changes."
     ),
+    "run to come": (
+        "Parts, one kind a line: 20x M8x30 hex bolt, 2x plate 100x60x2 mm, or a part known by its name (F4 goes through them). "
+        "What was understood stands beside it. Or give the area alone; with neither, the load of the run that it is like.\n"
+        "A wanted thickness gives the time, minutes give the thickness: on average, and at the thinnest spot. Below stands "
+        "what to set: low, target and high of the window, each supply's part, reach, cautions, loads that went well. "
+        "PageDown reads on; F9 shows formula and sources.\n"
+        "Ctrl+S or F10 starts: the clock of the first tank begins when you press Enter there."
+    ),
+    "live run": (
+        "The tank that the parts are in, the time left in it, and what comes next. ▶ running, !! over time (the bell rings, "
+        "and again every minute), = paused, · waiting.\n"
+        "Enter: the parts go into the next tank. Space stops clock and charge, and starts them again. o: out. s leaves "
+        "the next step out, r begins this one again (minutes add up), b goes back a tank.\n"
+        "c says what is shown: 6.5A, 12.4Ah (the supply's counter; at start and end), 3.2V, 35C, 41min. With several supplies "
+        "put the name first: bench-1 6A bench-2 0.6A. ramp 7A: the current went there evenly.\n"
+        "f writes one entry for the whole line. Escape goes to the line while the run goes on; so it does when the program is "
+        "closed. Another window may watch and act; the one that is quicker wins, the other is told."
+    ),
+    "past runs": (
+        "Runs, newest first; the one under the cursor is told below, with the bath as it was then. / searches parts, defects, "
+        "tanks, days. Tab goes to the filters.\n"
+        "a sets a run up again to be walked by timer; l logs it once more as done, with another area if you like: the currents "
+        "follow. w says what came out. c compares good loads with bad ones; what differs need not be the cause."
+    ),
     "safety": (
         "By tank: what can hurt in this workshop as it stands, the tank with the most urgent first. Enter or w shows why, and "
         "the source with its standing: seen, derived, memory or practice.\n"
@@ -73,6 +97,9 @@ KEY_NAMES = {
     "ctrl+q": "Ctrl+Q",
     "enter": "Enter",
     "space": "Space",
+    "slash": "/",
+    "pagedown": "PageDown",
+    "pageup": "PageUp",
     "left": "←",
     "right": "→",
     "up": "↑",

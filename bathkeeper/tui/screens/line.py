@@ -15,10 +15,14 @@ from textual.widgets.option_list import Option
 from bathkeeper.due.words import SIGNS
 from bathkeeper.estimate.view import TankView
 from bathkeeper.findings import Finding
+from bathkeeper.tui.at_bench import LiveSeen
 from bathkeeper.tui.desk import Snapshot
+from bathkeeper.tui.live_words import STYLES as STATE_STYLES
+from bathkeeper.tui.live_words import offer
 from bathkeeper.tui.plain import clean, fit, join, say
 from bathkeeper.tui.screens.base import BookScreen
 from bathkeeper.tui.widgets.keys import KeyLine
+from bathkeeper.tui.widgets.lines import Words
 from bathkeeper.tui.widgets.vessel import STYLE, Vessel, VesselRow
 
 EMPTY = """There is no line in this book yet.
@@ -52,6 +56,7 @@ class LineScreen(BookScreen):
         with Vertical(id="filled"):
             yield VesselRow(id="row")
             yield Static(id="detail", markup=False)
+            yield Words("under-way")
             yield OptionList(id="due", markup=False)
         yield KeyLine()
 
@@ -81,6 +86,19 @@ class LineScreen(BookScreen):
         await self.query_one(VesselRow).show(snapshot)
         self._show_due(snapshot)
         self._show_detail()
+        self.show_live(self.keeper.at_bench.seen)
+
+    def show_live(self, seen: LiveSeen) -> None:
+        """A line for the run that is under way, and how to go on with it."""
+        words = self.query_one("#under-way", Words)
+        wanted = seen.run is not None or bool(seen.trouble)
+        if words.display != wanted:
+            words.display = wanted
+        if seen.run is not None:
+            now = self.keeper.at_bench.tick()
+            words.say(say(fit(offer(seen.run, now), self.size.width - 2), f"bold {STATE_STYLES[seen.run.state(now)]}"))
+        elif seen.trouble:
+            words.say(say(fit(f"!! {seen.trouble}", (self.size.width - 2) * 2), "$text-error"))
 
     def on_resize(self) -> None:
         self.call_after_refresh(self._redraw)

@@ -24,9 +24,10 @@ from bathkeeper.tui.widgets.lines import Fields
 from bathkeeper.units.door import UnitError, figures, understand
 from bathkeeper.units.numerals import Preferences
 
+DEFECTS = tuple(name.replace("_", " ") for name in load_defects())
 FIELDS = (
     Field("result", "result", lambda text: [], choices=("", "good", "bad")),
-    Field("defect", "defect", lambda text: [], "dull, burning, pitting …", suggest=tuple(load_defects())),
+    Field("defect", "defect", lambda text: [], "dull, burnt, pitting …", suggest=DEFECTS),
     Field("rejects", "pieces refused", lambda text: [], "0, 1, 2 …"),
     Field("mass_before_g", "mass before", lambda text: [], "of the whole load", unit="g"),
     Field("mass_after_g", "mass after", lambda text: [], "of the whole load", unit="g"),

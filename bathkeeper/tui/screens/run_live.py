@@ -37,7 +37,7 @@ class LiveScreen(BookScreen):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter,f2", "next", "Next", key_display="⏎"),
         Binding("space,f3", "pause", "Pause", key_display="Space"),
-        Binding("c,f4", "say", "Say A, Ah, V, °C", key_display="c"),
+        Binding("c,f4", "say", "Say", key_display="c"),
         Binding("s,f6", "skip", "Skip", key_display="s"),
         Binding("r,f5", "repeat", "Repeat", key_display="r"),
         Binding("b,f7", "back", "Back", key_display="b"),
@@ -142,7 +142,7 @@ class LiveScreen(BookScreen):
         yield "next", _big(following, width, 5 if tall else 3, "$text-accent")
         yield "hint", say(fit(hint, width * (4 if tall else 2)))
         oven = live_words.oven_words(run, now)
-        yield "oven", say(fit(oven[0], width * (3 if tall else 2)), oven[1]) if oven is not None else say("")
+        yield "oven", say(fit(oven[0], width * 3), oven[1]) if oven is not None else say("")
         yield "odd", say(fit(f"? {seen.odd[-1]}", width * 2)) if seen.odd else say("")
 
     def _draw_steps(self, run: LiveRun, now: Tick) -> None:
@@ -320,6 +320,6 @@ class LiveScreen(BookScreen):
 def _big(text: str, width: int, height: int, style: str) -> Content:
     """As big as there is room for; a plain line where no picture fits."""
     picture = biggest(text, width, height)
-    return say("\n".join(picture), style, lines=True) if picture is not None else say(fit(text, width), f"bold {style}".strip())
+    return say("\n".join(picture), style if len(picture) > 1 else f"bold {style}", lines=True)
 
 

@@ -45,7 +45,7 @@ class KeyLine(Widget):
             seen.add(binding.action)
             key = binding.key_display or self.NAMES.get(binding.key, binding.key)
             width = cell_len(key) + 1 + cell_len(binding.description)
-            if x + width > room:
+            if x + width + 2 > room:
                 break
             parts += [(key, "bold $text-accent"), (f" {binding.description}  ", "")]
             namespace = "app" if node is self.app else "screen" if node is self.screen else "focused"

@@ -26,7 +26,7 @@ class Words(Static):
 
     def say(self, content: Content) -> None:
         """Shows it."""
-        if content != self._said:
+        if not content.is_same(self._said):  # equal contents may differ in style
             self._said = content
             self.update(content)
 
