@@ -80,15 +80,16 @@ def means_of(
     scale_g: float,
     level_l: float,
     rinse: DragOutRinse | None,
-) -> tuple[list[Means], list[str]]:
-    """(what may be put in, what was left out and why). The first is always water."""
+) -> tuple[list[Means], list[tuple[Reagent | None, str]]]:
+    """(what may be put in, what was left out and why). The first is always water; no reagent stands for the rinse."""
     grid_l = litre_grid(level_l)
     found = [Means("water", "water", "L", {}, 1.0, grid_l)]
-    left_out: list[str] = []
+    left_out: list[tuple[Reagent | None, str]] = []
     if rinse is not None and rinse.volume_l > 0:
         strange = [n for n, c in rinse.contents.items() if c > 0 and n not in species]
         if strange:
-            left_out.append(f"{rinse.tank} is not used as water: it holds {', '.join(strange)}, which this bath does not track")
+            told = f"{rinse.tank} is not used as water: it holds {', '.join(strange)}, which this bath does not track"
+            left_out.append((None, told))
         else:
             whole = rinse.volume_l // grid_l * grid_l
             found.append(Means(rinse.tank, "rinse", "L", dict(rinse.contents), 1.0, grid_l, most=whole))
@@ -101,7 +102,7 @@ def means_of(
         why = unfit(reagent, recipe, catalogue)
         if why is not None:
             if why:
-                left_out.append(f"{reagent.title or reagent.name} is left out: {why}")
+                left_out.append((reagent, f"{reagent.title or reagent.name} is left out: {why}"))
             continue
         per_unit = brought(reagent, species, catalogue.metals)
         if not any(per_unit.values()):

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Collection
+from dataclasses import replace
 
 from bathkeeper.advice.linear import Row, best, possible, rows_of
 from bathkeeper.advice.rounding import on_the_grid
 from bathkeeper.advice.wanted import Mix, Task
+
+NEARLY_ALL = 0.999
 
 
 def conflict(task: Task) -> tuple[str, ...]:
@@ -15,17 +18,22 @@ def conflict(task: Task) -> tuple[str, ...]:
     Where amounts as fine as one likes would do, it is the steps of scale and cylinder that conflict.
     """
     rows = rows_of(task)
+    limit = next(r for r in rows if r.name.endswith("taken out"))
+    rows = [r for r in rows if r is not limit]
     if possible(task, rows):
         coarse = {m.name: f"{m.name} in steps of {m.grid:g} {m.unit}" for m in task.means if m.kind == "reagent"}
         narrow = min((w for w in task.wishes if w.weight > 0), key=lambda w: w.side(True) / max(w.goal, 1e-9), default=None)
         return (*coarse.values(), *((f"{narrow.title} within its window",) if narrow is not None else ()))
-    # windows go last, so that a conflict is told by what is wanted rather than by what merely bounds it
-    kept = sorted(rows, key=lambda r: (bool(r.wish), _distance(task, r)))
+    # windows go last, so that a conflict is told by what is wanted rather than by what merely bounds it; species after ratios
+    ratios = {w.name for w in task.wishes if w.is_ratio}
+    kept = sorted(rows, key=lambda r: (bool(r.wish), r.wish not in ratios, _distance(task, r)))
     for row in list(kept):
         rest = [r for r in kept if r is not row]
         if not possible(task, rest):
             kept = rest
-    return tuple(r.name for r in kept)
+    freed = replace(task, most_out_l=NEARLY_ALL * task.volume_l)
+    asked_too_much = task.volume_l > 0 and possible(freed, kept)
+    return (*(r.name for r in kept), *([limit.name] if asked_too_much else []))
 
 
 def _distance(task: Task, row: Row) -> float:

@@ -22,7 +22,7 @@ from bathkeeper.advice.rounding import rounded
 from bathkeeper.advice.steps import Advice, Advised, Purpose, numbered
 from bathkeeper.advice.wanted import Mix, Task, Wish, mixed, wishes_of
 from bathkeeper.catalogue.loader import Catalogue
-from bathkeeper.catalogue.schema import Recipe
+from bathkeeper.catalogue.schema import Reagent, Recipe
 from bathkeeper.estimate.dual import Dual
 from bathkeeper.estimate.state import Z95, TankState
 from bathkeeper.findings import Estimate
@@ -159,7 +159,7 @@ def _planned(
     means, left_out = means_of(recipe, state.species, catalogue, shelf, scale_g=scale_g, level_l=level, rinse=rinse)
     task = Task(
         volume, masses, level, full, MOST_OUT * volume, litre_grid(level), tuple(means),
-        wishes_of(recipe, volume, masses, to_target=to_target), to_target=to_target,
+        wishes_of(recipe, max(volume, level), masses, to_target=to_target), to_target=to_target,
     )  # fmt: skip
     return _Scene(state.name, recipe, catalogue, task, purpose, left_out, state).plan()
 
@@ -180,7 +180,7 @@ class _Scene:
     catalogue: Catalogue
     task: Task
     purpose: Purpose
-    left_out: Sequence[str]
+    left_out: Sequence[tuple[Reagent | None, str]]
     state: TankState | None
 
     def plan(self) -> DosingPlan:
@@ -198,7 +198,7 @@ class _Scene:
         task = self.task
         if task.volume_l < task.level_l * (1 - LEVEL_SLACK) or task.volume_l > task.full_l:
             return False
-        if any(w.out for w in task.wishes):
+        if any(w.out or w.standing(w.value(task.volume_l, task.masses)) != "in" for w in task.wishes):
             return False
         if self.purpose == "dose":
             return True
@@ -208,10 +208,13 @@ class _Scene:
     def _refused(self) -> DosingPlan:
         task = self.task
         conflicting = conflict(task)
-        lines = [f"no plan: {' and '.join(conflicting)} cannot be had together"]
+        lines = []
         for name in unfed(task, conflicting):
+            conflicting = (*conflicting, f"nothing on the shelf brings {name}")
             salts = [r.title or r.name for r in salts_of(name, self.recipe, self.catalogue)[:3]]
-            lines.append(f"nothing on the shelf brings {name}" + (f"; {', '.join(salts)} would" if salts else ""))
+            lines += [f"{name}: {', '.join(salts)} would bring it"] if salts else []
+        lines.insert(0, f"no plan: these conflict: {'; '.join(conflicting)}")
+        lines += [text for reagent, text in self.left_out if reagent is not None and self._would_help(reagent)]
         if any("taken out" in c for c in conflicting):
             lines.append(f"more than {MOST_OUT:.0%} would have to go: replace it with a fresh make-up")
         mix = compromise(task)
@@ -282,7 +285,7 @@ class _Scene:
         if main is None:
             return means.name
         volume, masses = mixed(task, mix)
-        before, after = main.value(task.volume_l, task.masses), main.value(volume, masses)
+        before, after = main.value(*_diluted(task, mix)), main.value(volume, masses)
         words = f"{main.title} {before:.3g} to {after:.3g} {main.unit}"
         other = [
             f"{w.title} {means.per_unit[w.name] * amount / volume:+.2g} {w.unit}"
@@ -312,7 +315,10 @@ class _Scene:
         solids = sum(a for m, a in mix.used(task) if m.unit == "g")
         if solids * SALT_ROOM_L_PER_G > LEVEL_SLACK * task.level_l and self.purpose != "make up":
             lines.append(f"the salts take about {solids * SALT_ROOM_L_PER_G:.1g} L of room: see that it is free")
-        return [*lines, *self.left_out]
+        return [*lines, *(text for reagent, text in self.left_out if reagent is None)]
+
+    def _would_help(self, reagent: Reagent) -> bool:
+        return any(w.out and w.name in reagent.brings for w in self.task.wishes)
 
     def _after(self, wish: Wish, mix: Mix, before: Estimate) -> After:
         after = self._estimate(wish, mix)
@@ -372,6 +378,13 @@ def _variance_put_in(
         under = sum(means.per_unit.get(s, 0.0) for s in wish.whole) if wish.is_ratio else 0.0
         total += (relative * amount * (top - value * under) / bottom) ** 2
     return total
+
+
+def _diluted(task: Task, mix: Mix) -> tuple[float, dict[str, float]]:
+    """The bath when so much is taken out and the level made up with water, nothing dosed yet."""
+    amounts = tuple(a if m.kind != "reagent" else 0.0 for m, a in zip(task.means, mix.amounts, strict=True))
+    volume, masses = mixed(task, Mix(mix.out_l, amounts))
+    return max(volume, task.level_l), masses
 
 
 def _cost(task: Task, mix: Mix) -> float | None:

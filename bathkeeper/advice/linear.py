@@ -8,7 +8,7 @@ whole steps. scipy is imported when a plan is asked for and not before.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from importlib import import_module
 
 import numpy as np
@@ -27,7 +27,7 @@ ABOVE_LEVEL = 4.0  # the level raised by the whole bath
 PRICE = 0.02  # 10 g/L of the dearest reagent on the shelf
 USUAL_G_L = 10.0
 VIOLATION = 1e4  # of a window, where a compromise is all that there is
-MILP_SECONDS = 10.0
+MILP_SECONDS, MILP_GAP = 3.0, 0.05  # for plans in whole steps, sought only where rounding finds none
 
 
 @dataclass(frozen=True)
@@ -102,10 +102,13 @@ def rows_of(task: Task, tighten: float = 0.0, slack_l: float = 0.0) -> list[Row]
     return rows
 
 
-def best(task: Task, *, whole_steps: bool = False, tighten: float = 0.0, elastic: bool = False) -> Mix | None:
+def best(
+    task: Task, *, whole_steps: bool = False, roundable: bool = False, tighten: float = 0.0, elastic: bool = False
+) -> Mix | None:
     """The best plan by the weights above; None where none meets every condition.
 
-    ``whole_steps``: amounts in steps of scale, cylinder and bucket. ``elastic``: windows may be broken at a price, so that
+    ``whole_steps``: amounts in steps of scale, cylinder and bucket. ``roundable``: so far inside every window that rounding
+    cannot break it. ``elastic``: windows may be broken at a price, so that
     there always is one (shelf and tank are never broken).
     """
     optimize = import_module("scipy.optimize")
@@ -120,6 +123,8 @@ def best(task: Task, *, whole_steps: bool = False, tighten: float = 0.0, elastic
     y0 = p0 + len(wishes)
     e0 = y0 + len(used)
     rows = rows_of(task, tighten, 1.25 * task.grid_l if whole_steps else 0.0)
+    if roundable:
+        rows = [_inside(task, r) for r in rows]
     soft = [r for r in rows if r.wish] if elastic else []
     s0 = e0 + 1
     size = s0 + len(soft)
@@ -149,7 +154,7 @@ def best(task: Task, *, whole_steps: bool = False, tighten: float = 0.0, elastic
             scale = scale_of(task, wish) * wish.side(up) * (1.0 if up else -1.0)
             put(row / scale, -np.inf, -constant / scale, **{f"v{d0 + i}": -1.0})
             near = wish.out or task.to_target or not up
-            if near and not wish.is_ratio:
+            if near and (wish.out or not wish.is_ratio):
                 put(row / scale, -np.inf, NEAR_EDGE - constant / scale, **{f"v{p0 + i}": -1.0})
     tops = [_top(task, j) for j in range(len(task.means))]
     for i, j in enumerate(used):
@@ -174,7 +179,7 @@ def best(task: Task, *, whole_steps: bool = False, tighten: float = 0.0, elastic
     upper[1:n] = tops
     upper[y0:e0] = 1.0
     whole = np.zeros(size)
-    whole[y0:e0] = 1
+    whole[y0:e0] = 0 if whole_steps else 1
     columns = np.ones(size)
     if whole_steps:
         columns[:n] = [task.grid_l, *(m.grid for m in task.means)]
@@ -185,7 +190,7 @@ def best(task: Task, *, whole_steps: bool = False, tighten: float = 0.0, elastic
         constraints=optimize.LinearConstraint(np.array(A) * columns, np.array(low), np.array(high)),
         integrality=whole,
         bounds=optimize.Bounds(np.zeros(size), upper),
-        options={"time_limit": MILP_SECONDS, "mip_rel_gap": 1e-3 if whole_steps else 1e-9},
+        options={"time_limit": MILP_SECONDS, "mip_rel_gap": MILP_GAP if whole_steps else 1e-9},
     )
     if found.x is None:
         return None
@@ -194,6 +199,15 @@ def best(task: Task, *, whole_steps: bool = False, tighten: float = 0.0, elastic
         x[:n] = np.round(found.x[:n]) * columns[:n]
     x[:n] = np.clip(x[:n], 0.0, None)
     return Mix(float(x[0]), tuple(float(a) if a > 1e-9 else 0.0 for a in x[1:n]))
+
+
+def _inside(task: Task, r: Row) -> Row:
+    """A window's row drawn in by as much as rounding may move it: half a step of what is weighed, two of litres."""
+    if not r.wish:
+        return r
+    steps = np.array([2 * task.grid_l, *(m.grid * (0.5 if m.kind == "reagent" else 2.0) for m in task.means)])
+    by = float(np.abs(r.row) @ steps)
+    return replace(r, low=r.low + by, high=r.high - by)
 
 
 def possible(task: Task, rows: Sequence[Row]) -> bool:
@@ -212,7 +226,14 @@ def possible(task: Task, rows: Sequence[Row]) -> bool:
     if not A:
         return True
     return bool(
-        optimize.linprog(np.zeros(n), A_ub=np.array(A), b_ub=np.array(b), bounds=[(0, None)] * n, method="highs").status == 0
+        optimize.linprog(
+            np.zeros(n),
+            A_ub=np.array(A),
+            b_ub=np.array(b),
+            bounds=[(0, task.most_out_l), *[(0, None)] * (n - 1)],
+            method="highs",
+        ).status
+        == 0
     )
 
 

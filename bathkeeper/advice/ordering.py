@@ -71,6 +71,7 @@ def ordered(task: Task, mix: Mix, setting: Setting) -> list[Advised]:
         )  # fmt: skip
     if first > 0:
         words = "water first, before anything is dosed: the level is low, so what is read is higher than it will be"
+        words += _read_high(task)
         if make_up:
             words = next((s.why for s in recipe.make_up if s.reagent == "water"), "water first")
         elif mix.out_l > 0:
@@ -121,6 +122,18 @@ def _afterwards(task: Task, used: Sequence[tuple[Means, float]], mix: Mix, setti
             )
         )
     return steps
+
+
+def _read_high(task: Task) -> str:
+    """What a reading at the low level becomes at the full one, for the metals and what is out."""
+    told = []
+    for w in task.wishes:
+        if w.is_ratio or w.kind in ("contaminant", "additive"):
+            continue
+        now, then = w.value(task.volume_l, task.masses), w.value(max(task.level_l, task.volume_l), task.masses)
+        if w.kind in ("metal", "acid", "alkali") or w.standing(now) != w.standing(then):
+            told.append(f"{w.title} {now:.3g} reads {then:.3g} {w.unit} at {task.level_l:.4g} L")
+    return f" ({', '.join(told[:3])})" if told else ""
 
 
 def _rank(means: Means, recipe: Recipe) -> tuple[int, int, str]:
@@ -225,7 +238,7 @@ def _add(task: Task, setting: Setting, means: Means, amount: float, part: str) -
 
 def _water(task: Task, setting: Setting, litres: float, words: str) -> Advised:
     quality = setting.recipe.water
-    kind = f" ({quality})" if quality else ""
+    kind = f"; water quality: {quality}" if quality else ""
     because = _because(task, setting, f"V - b + w + sum(v r) = {task.level_l:g} L", [])
     return step("add", words + kind, because=because, reagent="water", amount=round(litres, 9), unit="L")
 

@@ -22,6 +22,9 @@ def rounded(task: Task, exact: Mix) -> Mix | None:
     for neighbour in itertools.islice(_neighbours(task, exact), MOST_NEIGHBOURS):
         if not faults(task, neighbour):
             return neighbour
+    roomy = best(task, roundable=True)
+    if roomy is not None and not faults(task, within := on_the_grid(task, roomy)):
+        return within
     for tighten in (0.0, *TIGHTER):
         found = best(task, whole_steps=True, tighten=tighten)
         if found is None:

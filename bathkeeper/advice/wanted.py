@@ -86,9 +86,6 @@ class Task:
     wishes: tuple[Wish, ...]
     to_target: bool = False
 
-    def with_masses(self, masses: Mapping[str, float]) -> Task:
-        return replace(self, masses=masses)
-
 
 @dataclass(frozen=True)
 class Mix:
@@ -132,26 +129,23 @@ def faults(task: Task, mix: Mix) -> list[str]:
     return found
 
 
-def wishes_of(
-    recipe: Recipe,
-    volume_l: float,
-    masses: Mapping[str, float],
-    *,
-    to_target: bool,
-    titles: Mapping[str, Species] | None = None,
-) -> tuple[Wish, ...]:
+def wishes_of(recipe: Recipe, volume_l: float, masses: Mapping[str, float], *, to_target: bool) -> tuple[Wish, ...]:
     """The windows of a recipe as wishes, each weighed by whether it is met at (volume, masses)."""
     found = [_of_species(n, s) for n, s in recipe.species.items()] + [_of_ratio(n, r) for n, r in recipe.ratios.items()]
-    weighed = []
-    for wish in found:
-        if wish.low is None and wish.high is None and wish.target is None:
-            continue
+    some = [w for w in found if w.low is not None or w.high is not None or w.target is not None]
+    return weighed(some, volume_l, masses, to_target=to_target)
+
+
+def weighed(wishes: Sequence[Wish], volume_l: float, masses: Mapping[str, float], *, to_target: bool) -> tuple[Wish, ...]:
+    """The wishes with their weights: much for what is out of its window, little for the rest, none for dirt."""
+    found = []
+    for wish in wishes:
         out = wish.standing(wish.value(volume_l, masses)) != "in"
         weight = 0.0 if wish.kind == "contaminant" else OUT_WEIGHT if out or to_target else IN_WEIGHT
-        if wish.is_ratio and to_target:
-            weight = IN_WEIGHT
-        weighed.append(replace(wish, out=out, weight=weight))
-    return tuple(weighed)
+        if wish.is_ratio:
+            weight = IN_WEIGHT  # met by its species; a target of its own would ask for doses that nobody needs
+        found.append(replace(wish, out=out, weight=weight))
+    return tuple(found)
 
 
 def _of_species(name: str, s: Species) -> Wish:
