@@ -12,13 +12,15 @@ import numpy as np
 from bathkeeper.catalogue.schema import Effect, Wear
 from bathkeeper.estimate.changes import Changes
 from bathkeeper.estimate.dual import Dual, exp, power
-from bathkeeper.estimate.state import BEGINNING, TankState, booked, settled, walk_rates
+from bathkeeper.estimate.state import BEGINNING, HALF_YEAR_DAYS, TankState, booked, settled, walk_rates
 
 SECONDS_PER_DAY = 86_400.0
 BY_TIME = ("day", "surface_day", "anode_dm2_day")
 DRAG_IN_RATE = "drag_in"
 SPENT_G = 1e-6  # less than this is no anode
 VOLUME_WANDER = 0.002  # of the working volume, standard deviation per square root of a day: splashes, small top-ups [practice]
+STRAY_WANDER = 0.5  # of a contaminant's high edge, standard deviation in half a year: what no entry tells of (parts that fell in,
+# bus bars, salts that were not pure), so that a reading of it can move the estimate [practice]
 ANODE_AREA_DM2_PER_KG = 1.2  # of a hung anode whose area nobody stated [practice]
 
 
@@ -160,6 +162,10 @@ def _spell(state: TankState, days: float) -> TankState:
         for cause, name, per_day in changes.booked:
             flows = booked(flows, cause, {name: per_day * days})
         white = {"volume": (VOLUME_WANDER * state.working_volume_l) ** 2}
+        explained = {e.to for t in state.recipe.wear for e in t.effects}
+        for name, species in state.recipe.species.items() if state.entry.role == "plate" else ():
+            if species.kind == "contaminant" and species.high and name not in explained:
+                white[f"mass:{name}"] = (STRAY_WANDER * species.high * state.working_volume_l) ** 2 / HALF_YEAR_DAYS
     gauss = state.gauss.drifted(rates, walk_rates(state), days, white)
     return settled(replace(state, gauss=gauss, flows=flows))
 
