@@ -20,12 +20,14 @@ MOST_AH_L = 100.0  # a way out longer than this is no way out [practice]
 
 @dataclass(frozen=True)
 class WithoutAnodes:
-    """Charge (Ah) after which a metal is back at its goal with its anodes lifted, and what the others do meanwhile, g/L."""
+    """Charge (Ah) with a metal's anodes lifted until it is back at its goal, or until another metal would leave its window:
+    what it has ``reached`` by then, and by how much the others change meanwhile, g/L."""
 
     metal: str
     lifted: tuple[str, ...]
     left: tuple[str, ...]
     charge_ah: float
+    reached: float
     others: Mapping[str, float]
 
 
@@ -54,13 +56,20 @@ def without_anodes(state: TankState, catalogue: Catalogue, wish: Wish, level_l: 
     if charge > MOST_AH_L * level_l:
         return None
     carrying = {state.anodes[n].metal for n in left}
-    others = {}
+    per_ah: dict[str, float] = {}
     for metal in electrode.deposit:
         if metal == wish.name or metal not in leaving:
             continue
         fed = _fed_g_per_ah(state, metal, catalogue) / len(carrying) if metal in carrying else 0.0
-        others[metal] = (fed - leaving[metal]) * charge / level_l
-    return WithoutAnodes(wish.name, lifted, left, charge, others)
+        per_ah[metal] = (fed - leaving[metal]) / level_l
+        high = recipe.species[metal].high
+        if high is not None and per_ah[metal] > 0:
+            charge = min(charge, (high - state.gauss.value(f"mass:{metal}") / level_l) / per_ah[metal])
+    if charge < 1.0:
+        return None
+    charge = float(f"{charge:.2g}") if charge >= 10 else round(charge, 1)
+    reached = (state.gauss.value(f"mass:{wish.name}") - leaving[wish.name] * charge) / level_l
+    return WithoutAnodes(wish.name, lifted, left, charge, reached, {m: r * charge for m, r in per_ah.items()})
 
 
 def _fed_g_per_ah(state: TankState, metal: str, catalogue: Catalogue) -> float:
@@ -96,9 +105,9 @@ def alternatives(state: TankState, catalogue: Catalogue, task: Task, out_l: floa
 
 
 def _lifted(state: TankState, task: Task, wish: Wish, way: WithoutAnodes, out_l: float) -> Advice:
-    charge = float(f"{way.charge_ah:.2g}") if way.charge_ah >= 1 else round(way.charge_ah, 1)
     meanwhile = [f"{m} {'rises' if d > 0 else 'falls'} by {abs(d):.2g} g/L meanwhile" for m, d in way.others.items()]
-    words = f"run without {way.metal} anodes for {charge:g} Ah: {way.metal} falls to {wish.goal:g} g/L with nothing thrown away"
+    words = f"run without {way.metal} anodes for {way.charge_ah:g} Ah: {way.metal} falls to {way.reached:.3g} g/L"
+    words += " with nothing thrown away"
     if out_l > 0:
         words += f", in place of {out_l:.3g} L taken out"
     because = Because(
@@ -113,7 +122,7 @@ def _lifted(state: TankState, task: Task, wish: Wish, way: WithoutAnodes, out_l:
         step(
             "check", f"lift {', '.join(way.lifted)}; {', '.join(way.left)} carries the current", because=because, caution=warn
         ),
-        step("plate", "; ".join([words, *meanwhile, *limits]), because=because, amount=max(charge, 0.1), unit="Ah"),
+        step("plate", "; ".join([words, *meanwhile, *limits]), because=because, amount=way.charge_ah, unit="Ah"),
         step("measure", f"{wish.title} before the anodes go back", of=wish.name),
         step("check", f"hang {', '.join(way.lifted)} again"),
     ]
