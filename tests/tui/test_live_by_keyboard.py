@@ -1,0 +1,295 @@
+"""A live run from its first key to its entry, by keyboard alone at 80x24: killed half-way, gone on with, ended by one window."""
+
+from __future__ import annotations
+
+import asyncio
+import shutil
+from collections.abc import Awaitable, Callable
+from contextlib import AbstractAsyncContextManager
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+from textual.pilot import Pilot
+
+from bathkeeper.entries import Run, parse, to_plain
+from bathkeeper.phrases import compose
+from bathkeeper.runs.live import LiveRun
+from bathkeeper.tui.app import BathkeeperApp
+from bathkeeper.tui.screens.ask_line import AskLine
+from bathkeeper.tui.screens.form_rows import FieldRow
+from bathkeeper.tui.screens.line import LineScreen
+from bathkeeper.tui.screens.run_finish import FinishScreen
+from bathkeeper.tui.screens.run_live import LiveScreen
+from bathkeeper.tui.screens.run_setup import SetupScreen
+from bathkeeper.tui.widgets.big import biggest
+from bathkeeper.workshop import Workshop
+from tests.runs.live_bench import FakeClock, bench, workshop
+from tests.tui.helpers import SMALL, seen, type_text, until, until_seen
+
+Steps = Callable[[Pilot[None]], Awaitable[None]]
+
+
+# -- an app at the bench --------------------------------------------------------------------------------------------------
+
+
+def app_at(path: Path, clock: FakeClock) -> BathkeeperApp:
+    """The app with the bench's clock, its drafts beside the book."""
+    app = BathkeeperApp(path, clock=clock.wall, state_folder=path.parent, bench_clock=clock)
+    app.animation_level = "none"
+    return app
+
+
+def window(path: Path, clock: FakeClock) -> AbstractAsyncContextManager[Pilot[None]]:
+    return app_at(path, clock).run_test(size=SMALL, notifications=True, tooltips=True)
+
+
+def keeper(pilot: Pilot[None]) -> BathkeeperApp:
+    assert isinstance(pilot.app, BathkeeperApp)
+    return pilot.app
+
+
+def run_of(pilot: Pilot[None]) -> LiveRun:
+    run = keeper(pilot).at_bench.seen.run
+    assert run is not None
+    return run
+
+
+async def opened(pilot: Pilot[None]) -> None:
+    await until(pilot, lambda: bool(keeper(pilot).snapshot.tanks))
+
+
+async def to_the_run(pilot: Pilot[None]) -> None:
+    """From the line to the live run that there is, with its key."""
+    await opened(pilot)
+    await until(pilot, lambda: keeper(pilot).at_bench.seen.run is not None)
+    await pilot.press("p")
+    await until(pilot, lambda: isinstance(pilot.app.screen, LiveScreen))
+
+
+async def set_up(pilot: Pilot[None], **measures: str) -> None:
+    """From the line to a run that was begun: the fields one after the other, then the key that starts."""
+    await opened(pilot)
+    await pilot.press("p")
+    await until(pilot, lambda: isinstance(pilot.app.screen, SetupScreen))
+    asked = {"area", "thickness", "minutes", "current"}
+    assert measures.keys() <= asked
+    while asked:
+        await pilot.press("tab")
+        row = next(r for r in pilot.app.screen.query(FieldRow) if r.control.has_focus)
+        asked.remove(row.field.key)
+        await type_text(pilot, measures.get(row.field.key, ""))
+    await pilot.press("ctrl+s")
+    await until(pilot, lambda: isinstance(pilot.app.screen, LiveScreen) and keeper(pilot).at_bench.seen.run is not None)
+
+
+def drive_at(path: Path, clock: FakeClock, steps: Steps) -> None:
+    async def session() -> None:
+        async with window(path, clock) as pilot:
+            await steps(pilot)
+
+    asyncio.run(session())
+
+
+async def moved(pilot: Pilot[None], *keys: str) -> LiveRun:
+    """Presses keys that move the run on, each once the screen has taken up the one before."""
+    for key in keys:
+        before = run_of(pilot).sequence
+        await pilot.press(key)
+        await until(pilot, lambda before=before: run_of(pilot).sequence > before)  # type: ignore[misc]
+    return run_of(pilot)
+
+
+async def said(pilot: Pilot[None], text: str) -> LiveRun:
+    """Says something in the line behind ``c``."""
+    before = run_of(pilot).sequence
+    await pilot.press("c")
+    await until(pilot, lambda: isinstance(pilot.app.screen, AskLine))
+    await type_text(pilot, text)
+    await pilot.press("enter")
+    await until(pilot, lambda: isinstance(pilot.app.screen, LiveScreen) and run_of(pilot).sequence > before)
+    return run_of(pilot)
+
+
+async def stands_in(pilot: Pilot[None], clock: FakeClock, tank: str, minutes: float) -> None:
+    """Enter: into the tank that was shown as the next one; then the time passes there."""
+    following = run_of(pilot).next_step
+    assert following is not None and following.tank == tank
+    run = await moved(pilot, "enter")
+    assert run.step is not None and run.step.tank == tank and run.phase == "running"
+    clock.go(minutes)
+
+
+async def until_the_clock_shows(pilot: Pilot[None], face: str) -> None:
+    """Waits until the big clock shows a time, as large as it is drawn at this size."""
+    drawn = biggest(face, 60, 5)
+    assert drawn is not None
+    await until_seen(pilot, *(line.rstrip() for line in drawn))
+
+
+# -- the book ------------------------------------------------------------------------------------------------------------
+
+
+def runs_in(path: Path) -> list[Run]:
+    return [e for e in Workshop.open(path).entries() if isinstance(e, Run)]
+
+
+def kept(plain: dict[str, Any]) -> dict[str, Any]:
+    return {k: v for k, v in plain.items() if k not in ("id", "typed")}
+
+
+def by_hand(path: Path, at: datetime, *words: str) -> dict[str, Any]:
+    """The entry that the quick form makes of words, as plain values."""
+    raw = compose("run", words, Workshop.open(path).vocabulary, at).raw
+    return kept(to_plain(parse({"id": "x" * 8, **raw})))
+
+
+# -- the whole line ------------------------------------------------------------------------------------------------------
+
+
+def test_a_whole_run_killed_half_way_and_gone_on_with_equals_the_one_typed_by_hand(tmp_path: Path) -> None:
+    path, left = tmp_path / "before" / "shed.logbook.jsonl", tmp_path / "after"
+    path.parent.mkdir()
+    workshop(path)
+    clock = FakeClock()
+
+    async def first_half(pilot: Pilot[None]) -> None:
+        await set_up(pilot, area="3.2", minutes="45", current="6.5")
+        await stands_in(pilot, clock, "degreaser", 10)
+        await stands_in(pilot, clock, "rust-removal", 0)
+        await said(pilot, "4.8A")  # none was planned; said as the parts go in, it holds from the start
+        clock.go(30)
+        await stands_in(pilot, clock, "rinse-1", 1)
+        await stands_in(pilot, clock, "pickle", 2)
+        await moved(pilot, "space")
+        await until_seen(pilot, "PAUSED")
+        clock.go(25)  # out of the acid; the step's clock stands
+        await moved(pilot, "space")
+        await until_seen(pilot, "RUNNING")
+        clock.go(3)
+        await stands_in(pilot, clock, "rinse-2", 1)
+        await stands_in(pilot, clock, "electrolyte", 0)
+        await said(pilot, "start 12.4Ah")
+        clock.go(20)
+        await until_the_clock_shows(pilot, "25:00")
+        shutil.copytree(path.parent, left)  # what is on the disk when the machine goes dark
+
+    async def second_half(pilot: Pilot[None]) -> None:
+        await to_the_run(pilot)
+        run = run_of(pilot)
+        assert run.step is not None and run.step.tank == "electrolyte"
+        await until_the_clock_shows(pilot, "22:00")  # three minutes more had passed on the wall
+        await said(pilot, "34.5C")
+        clock.go(22)
+        await until_seen(pilot, "OVER TIME")
+        await said(pilot, "17.3Ah")
+        electrolyte_out.append(clock.wall())
+        await stands_in(pilot, clock, "rinse-3", 1)
+        run = await moved(pilot, "s")
+        assert run.stays[run.number + 1].tank == "acid-dip" and run.stays[run.number + 1].skipped
+        await stands_in(pilot, clock, "passivate", 1)
+        await stands_in(pilot, clock, "rinse-4", 1)
+        assert (await moved(pilot, "enter")).settled
+        clock.go(4)  # what is done after the last tank is no part of any stay
+        await pilot.press("f")
+        await until(pilot, lambda: isinstance(pilot.app.screen, FinishScreen))
+        await pilot.press("g", "ctrl+s")
+        await until(pilot, lambda: isinstance(pilot.app.screen, LineScreen))
+        await until_seen(pilot, "Logged: the run")
+        assert keeper(pilot).at_bench.seen.run is None
+
+    electrolyte_out: list[datetime] = []
+    drive_at(path, clock, first_half)
+    assert not runs_in(path)  # leaving the app finishes nothing
+    path = left / path.name
+    clock.at += timedelta(minutes=3)
+    clock.restart("boot-2")
+    drive_at(path, clock, second_half)
+
+    (entry,) = runs_in(path)
+    assert kept(to_plain(entry)) == by_hand(
+        path, electrolyte_out[0], "load", "area=3.2dm2",
+        *("degreaser=10min", "rust-removal=4.8A*30min", "rinse-1=1min", "pickle=5min", "rinse-2=1min"),
+        "electrolyte@34.5C=12.4Ah..17.3Ah*45min", *("rinse-3=1min", "passivate=1min", "rinse-4=1min"), "result=good",
+    )  # fmt: skip
+
+
+# -- two windows ---------------------------------------------------------------------------------------------------------
+
+
+async def about_to_finish(pilot: Pilot[None], result: str) -> None:
+    """The question what came out, answered but not yet sent."""
+    await to_the_run(pilot)
+    await pilot.press("f")
+    await until(pilot, lambda: isinstance(pilot.app.screen, FinishScreen))
+    await pilot.press(result)
+
+
+def two_windows(path: Path, clock: FakeClock, steps: Callable[[Pilot[None], Pilot[None]], Awaitable[None]]) -> None:
+    """Two apps on one book, both with the question of the end on the screen."""
+
+    async def session() -> None:
+        async with window(path, clock) as one, window(path, clock) as other:
+            await about_to_finish(one, "g")
+            await about_to_finish(other, "b")
+            assert run_of(one).id == run_of(other).id
+            await steps(one, other)
+
+    asyncio.run(session())
+
+
+def plated(path: Path) -> FakeClock:
+    """A book with a live run that has been through a tank; its end is to be said."""
+    shop, clock = bench(path)
+    shop.start(shop.line_plan(area_dm2=3.2, current_a=6.5, minutes=45))
+    shop.enter("electrolyte")
+    clock.go(45)
+    shop.leave()
+    return clock
+
+
+async def over(pilot: Pilot[None]) -> None:
+    """The line is back and no run is under way in this window."""
+    await until(pilot, lambda: isinstance(pilot.app.screen, LineScreen) and keeper(pilot).at_bench.seen.run is None)
+
+
+@pytest.mark.parametrize("looked", [True, False])
+def test_a_second_window_that_saw_the_same_run_cannot_finish_it_too(tmp_path: Path, looked: bool) -> None:
+    path = tmp_path / "shed.logbook.jsonl"
+    clock = plated(path)
+
+    async def steps(one: Pilot[None], other: Pilot[None]) -> None:
+        keeper(other).at_bench.looking = not looked  # a window that has no look under way, nor begins one
+        await one.press("ctrl+s")
+        await over(one)
+        (entry,) = runs_in(path)
+        assert entry.result == "good"
+        if looked:  # it finds out by itself, and takes its question back
+            await over(other)
+        else:
+            assert isinstance(other.app.screen, FinishScreen)
+            await other.press("ctrl+s")
+            await until_seen(other, "The run is over")
+            await over(other)
+        await other.press("p")  # there is no run to go on with
+        await until(other, lambda: not isinstance(other.app.screen, LineScreen))
+        assert not isinstance(other.app.screen, LiveScreen)
+
+    two_windows(path, clock, steps)
+    (entry,) = runs_in(path)
+    assert entry.result == "good"
+
+
+def test_two_windows_that_finish_at_once_write_one_entry(tmp_path: Path) -> None:
+    path = tmp_path / "shed.logbook.jsonl"
+    clock = plated(path)
+
+    async def steps(one: Pilot[None], other: Pilot[None]) -> None:
+        await asyncio.gather(one.press("ctrl+s"), other.press("ctrl+s"))
+        await over(one)
+        await over(other)
+
+    two_windows(path, clock, steps)
+    (entry,) = runs_in(path)
+    assert entry.result in ("good", "bad")
