@@ -1,1 +1,0 @@
-"""The use cases of advice: plans, stock, forecast, causes, what is due as a calendar."""
