@@ -85,8 +85,8 @@ def kept(
 
 
 def windows(draw: Any, target: float, kind: str = "salt") -> Any:
-    low = target * draw(st.floats(0.5, 0.97))
-    high = target * draw(st.floats(1.03, 1.6))
+    low = target * draw(st.floats(0.5, 0.92))
+    high = target * draw(st.floats(1.08, 1.6))
     none_low, none_high = draw(st.sampled_from([(False, False)] * 6 + [(True, False), (False, True)]))
     if kind == "contaminant":
         return window(None, 0.0, high, kind)
@@ -109,7 +109,7 @@ def synthetic(draw: Any) -> tuple[TankState, list[ShelfItem], float, float, Drag
         high = low + draw(st.floats(0.02, 0.2))
         ratios["share"] = Ratio(parts=("nickel",), whole=("nickel", "zinc"), unit="", low=low, high=high, status="practice")
     # every stranger of a salt is tracked by nobody: the recipe makes itself up with the whole shelf, so that all of it belongs
-    chosen = draw(st.lists(st.sampled_from(SALTS), max_size=3, unique=True))
+    chosen = draw(st.lists(st.sampled_from(SALTS), min_size=1, max_size=3, unique=True))
     from bathkeeper.catalogue.schema import MakeUpStep
 
     made = tuple(MakeUpStep(reagent=n, amount_g_l=1.0, why="test", status="practice") for n in chosen)
@@ -117,9 +117,9 @@ def synthetic(draw: Any) -> tuple[TankState, list[ShelfItem], float, float, Drag
     volume = draw(st.floats(3.0, 60.0))
     working = volume * draw(st.floats(0.95, 1.25))
     full = draw(st.none() | st.floats(1.0, 1.2).map(lambda f: f * max(working, volume)))
-    contents = {n: (s.target or s.high or 1.0) * draw(st.floats(0.0, 1.8)) for n, s in species.items()}
+    contents = {n: (s.target or s.high or 1.0) * draw(st.floats(0.3, 1.5)) for n, s in species.items()}
     if "iron" in species:
-        contents["iron"] = draw(st.floats(0.0, 0.2))
+        contents["iron"] = draw(st.floats(0.0, 0.15))
     shelf = []
     for name in chosen:
         reagent = CATALOGUE.reagents[name]
