@@ -6,15 +6,18 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from bathkeeper.catalogue.own import OwnPart, all_of
 from bathkeeper.catalogue.schema import Recipe
 from bathkeeper.entries import DEFINABLE, RESERVED_PLACES, Removal, Run, Unknown, to_plain
 from bathkeeper.estimate.view import TankView
 from bathkeeper.headlines import headline
 from bathkeeper.phrases import Vocabulary
+from bathkeeper.runs.library import known_parts
 from bathkeeper.tui.toml_text import starting_point, toml
 from bathkeeper.workshop import Workshop
 
 RUNS = 12  # how many of the newest runs are offered
+PARTS = 40  # how many of the keeper's own parts are offered
 
 
 @dataclass(frozen=True)
@@ -128,4 +131,7 @@ def _names(workshop: Workshop, kind: str, tank: str | None, everything: list[Any
     if kind == "calibration":
         before = [e.name for e in everything if e.kind == "calibration" and not isinstance(e, Unknown)]
         return {"name": tuple(dict.fromkeys([*before, *supplies]))}
-    return {"supply": tuple(dict.fromkeys(supplies))} if kind == "run" else {}
+    if kind != "run":
+        return {}
+    own = known_parts(everything[::-1], all_of(catalogue.own, "part", OwnPart))
+    return {"supply": tuple(dict.fromkeys(supplies)), "description": tuple(own)[:PARTS]}

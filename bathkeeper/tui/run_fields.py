@@ -83,6 +83,7 @@ def part_fields(known: Facts, shape: Shape) -> Iterator[Field]:
                 default=said if first or known.keeps else "",
                 last=said,
                 unit=unit,
+                suggest=known.names.get("description", ()) if name == "description" else (),
                 group=f"part {number}",
                 together=_part_words(number),
                 rank=0 if first else 2,

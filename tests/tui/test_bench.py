@@ -452,6 +452,23 @@ def test_parts_are_understood_or_refused_line_by_line_and_known_ones_offered(tmp
     drive(app_at(path, tmp_path, clock), steps)
 
 
+def test_the_form_of_a_run_offers_the_known_parts_too(tmp_path: Path) -> None:
+    path = tmp_path / "small.logbook.jsonl"
+    clock = with_runs(path)
+    shop = Workshop.open(path)
+    shop.log(compose("run", ["hinges", "area=4dm2", "electrolyte=9A*45min"], shop.vocabulary, clock.wall()).raw)
+
+    async def steps(pilot: Pilot[None]) -> None:
+        await pilot.press("r")
+        await until(pilot, lambda: isinstance(pilot.app.screen, EntryForm) and bool(pilot.app.screen.query(FieldRow)))
+        await until_seen(pilot, "F4 offers:", "mixed brackets", "hinges")
+        await pilot.press("f4")
+        first = next(r for r in pilot.app.screen.query(FieldRow) if r.field.key == "description")
+        assert first.text in ("mixed brackets", "hinges")
+
+    drive(app_at(path, tmp_path, clock), steps)
+
+
 # -- runs that were, and keystrokes ------------------------------------------------------------------------------------
 
 
