@@ -16,8 +16,8 @@ from bathkeeper.cli.options import book_option
 from bathkeeper.cli.talk import say
 
 VERBS = (
-    "demo", "new", "status", "due", "log", "run", "show", "why", "calc", "safety", "recipe", "settings", "check", "import",
-    "export", "merge", "salvage",
+    "demo", "new", "status", "due", "forecast", "log", "run", "show", "why", "calc", "safety", "recipe", "settings", "check",
+    "import", "export", "merge", "salvage",
 )  # in the order of the help
 
 

@@ -210,10 +210,10 @@ def sentence(crossing: Crossing, prefs: Preferences) -> str:
     if crossing.past:
         return f"{name} is most likely past its {limit} already."
     if middle is None:
-        chance = f"chance {crossing.chance:.0%}"
+        told = f"{crossing.horizon_days} days (chance {crossing.chance:.0%})"
         if first == crossing.at:
-            return f"{name} may be past its {limit} already: too little is known of it ({chance})."
-        return f"{name} may reach its {limit} within {crossing.horizon_days} days ({chance}), hardly before {_day(first, prefs)}."
+            return f"{name} may be past its {limit} already, or will be within {told}; a reading would tell."
+        return f"{name} may reach its {limit} within {told}, hardly before {_day(first, prefs)}."
     since = "now" if first == crossing.at else _day(first, prefs)
     until = f"to {_day(last, prefs)}" if last is not None else f"or after {_day(end, prefs)}"
     when = f"about {_spell((middle - crossing.at).total_seconds() / SECONDS_PER_DAY)} ({since} {until})"
