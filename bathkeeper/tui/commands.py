@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, cast
 
 from textual.command import DiscoveryHit, Hit, Hits, Provider
 from textual.content import Content
+from textual.screen import Screen
 
 from bathkeeper.calculators.registry import CALCULATORS
 from bathkeeper.tui.plain import fit, say
@@ -75,6 +76,7 @@ class BookCommands(Provider):
                     yield name, partial(app.action_log, kind), about
             yield "Set up: a new tank", app.action_new_tank, "A vessel with a role, at a place in the line"
             yield "Log: undo the entry logged last (u, F8)", app.action_undo, "A correction withdraws it; asks first"
+            yield from self._advice(getattr(screen, "tank", None))
             for view in snapshot.tanks:
                 standing = snapshot.standing(view.tank)
                 yield f"Tank: {view.tank}", partial(app.open_tank, view.tank), f"{standing.sign} {standing.word}"
@@ -94,6 +96,20 @@ class BookCommands(Provider):
         for topic in PAGES:
             yield f"Help: about a {topic}", partial(app.show_help, topic), "What it shows, and its keys"
 
+    def _advice(self, tank: str | None) -> Iterator[tuple[str, Callable[[], object], str]]:
+        """Plans and advice of the tank that the cursor is on, and the stock."""
+        from bathkeeper.tui.screens.advice import SECTIONS, AdviceScreen
+        from bathkeeper.tui.screens.plan import ABOUT, PlanScreen
+        from bathkeeper.tui.screens.stock import StockScreen
+
+        push = self.app.push_screen
+        yield "Stock: what is on the shelf (y)", lambda: push(StockScreen()), "Amounts, lots, what runs out when"
+        if tank is not None:
+            for kind, about in ABOUT.items():
+                yield f"Plan: {tank}: {about}", partial(_push, push, PlanScreen, tank, kind), "Steps, why, what comes of it"
+            for section, title in SECTIONS.items():
+                yield f"Advice: {tank}: {title.lower()}", partial(_push, push, AdviceScreen, tank, section), "With its numbers"
+
     async def discover(self) -> Hits:
         for name, act, about in self._commands():
             # a plain string would be parsed as markup here, a Content is not
@@ -106,3 +122,7 @@ class BookCommands(Provider):
             score = matcher.match(line)
             if score > 0:
                 yield Hit(score, Content(line), act, text=line, help=say(fit(about, 100)))  # type: ignore[arg-type]
+
+
+def _push(push: Callable[[Screen[None]], object], screen: Callable[..., Screen[None]], *about: str) -> object:
+    return push(screen(*about))

@@ -79,6 +79,28 @@ PAGES: dict[str, str] = {
         "Every entry in force, newest first. Enter shows one in full, with what became of it. From there F4 corrects it in its "
         "own form and F8 withdraws it; the entry itself stays in the book. What was corrected says so."
     ),
+    "plan": (
+        "A plan for a tank, step by step. □ an offer or a step to do, ▶ the next, ✓ done. a writes the offer into the book; "
+        "then Enter or Space ticks the step under the cursor off: Enter alone as planned, or what was really weighed (228 "
+        "g; a note goes behind ;). Each step becomes an entry that names the plan.\n"
+        "Below the steps: where every content will be, !! outside its window; what the plan was reckoned from; other ways. "
+        "Where two limits conflict the plan says which, and offers the nearest there is.\n"
+        "k: another kind of plan, n: a new offer from what the bath holds now, x: give the plan up with a reason."
+    ),
+    "stock": (
+        "What is on the shelf, with its spread: bought and counted as logged, used as the additions say. !! out or nearly, "
+        "! to be bought soon, ? never counted, ✓ enough. Below: lots, the last count against what the book had, use, price, "
+        "cautions.\n"
+        "b, c and x log what was bought, counted or thrown out, in one line: 5 kg price=32 lot=A17, or with another name "
+        "before: zinc chloride=5 kg. Anodes: zinc anode=4 kg."
+    ),
+    "advice": (
+        "About one tank, in sections: anodes (how long they last, whether their split holds the bath), acid (used against "
+        "put in, what would explain a gap), signs (keep, refresh or replace, and by which rule), defects (likely causes in "
+        "this bath, the cheapest test first), rest and wake-up lists. w shows what a row rests on, Enter goes on, p opens "
+        "the plan.\n"
+        "It defers to tests, sheets and local rules: nothing here decides."
+    ),
     "calculators": "Questions that need no book. Enter opens one; every input takes any unit of its kind.",
     "calculator": (
         "The answer is worked out while you type. Needed inputs and defaults are told below the fields; F6 fills in an "

@@ -20,7 +20,7 @@ from bathkeeper.tui.desk import Snapshot
 from bathkeeper.tui.live_words import STYLES as STATE_STYLES
 from bathkeeper.tui.live_words import offer
 from bathkeeper.tui.plain import clean, fit, join, say
-from bathkeeper.tui.screens.base import BookScreen
+from bathkeeper.tui.screens.advising import AdvisingScreen
 from bathkeeper.tui.widgets.keys import KeyLine
 from bathkeeper.tui.widgets.lines import Words
 from bathkeeper.tui.widgets.vessel import STYLE, Vessel, VesselRow
@@ -33,7 +33,7 @@ or  s  to look at the sample, half a year of an invented workshop.
 The book is kept at"""
 
 
-class LineScreen(BookScreen):
+class LineScreen(AdvisingScreen):
     """Vessels above, what is due below."""
 
     topic = "line"

@@ -17,7 +17,7 @@ from bathkeeper.tui import messages
 from bathkeeper.tui.desk import Snapshot
 from bathkeeper.tui.plain import clean, fit, rows, say
 from bathkeeper.tui.screens import tank_words
-from bathkeeper.tui.screens.base import BookScreen
+from bathkeeper.tui.screens.advising import AdvisingScreen
 from bathkeeper.tui.screens.entries import options_of, rows_of
 from bathkeeper.tui.screens.line import finding_lines, numbers
 from bathkeeper.tui.widgets.bar import content_line, indicator_line
@@ -34,7 +34,7 @@ TABS = (
 )
 
 
-class TankScreen(BookScreen):
+class TankScreen(AdvisingScreen):
     """Tabs by 1 to 6; Enter on a line shows why, or the entry in full."""
 
     topic = "tank"
