@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -19,8 +19,10 @@ from bathkeeper.answers.trends import Trend, TrendPoint, trend_of
 from bathkeeper.answers.weighing import weighing_words
 from bathkeeper.catalogue.loader import Catalogue, CatalogueError, load
 from bathkeeper.catalogue.schema import Recipe, Template
+from bathkeeper.due.gathering import advised
 from bathkeeper.due.ranking import due
 from bathkeeper.due.safety import bake_findings, hazards_of
+from bathkeeper.due.snoozed import put_off
 from bathkeeper.entries import Addition, AnyEntry, Correction, Run, Unknown, parse, tanks_of
 from bathkeeper.estimate.fold import Fold, at_moment
 from bathkeeper.estimate.state import TankState
@@ -141,10 +143,13 @@ class Workshop:
         self._take_up()
         return True
 
-    def status(self, at: datetime | None = None, tank: str | None = None) -> Status:
+    def status(
+        self, at: datetime | None = None, tank: str | None = None, *, more: Iterable[Finding] = (), snoozed: bool = False
+    ) -> Status:
         """Every tank (or the one named), what is due, and what could not be used; ``at``: from the entries up to that moment.
 
-        Tanks are in process order.
+        Tanks are in process order. ``more``: findings that are worked out elsewhere (the forecast's, which takes longer than
+        a status may); ``snoozed``: also what the keeper put off.
 
         Raises:
             NotFound: no tank of that name; says which there are.
@@ -153,6 +158,7 @@ class Workshop:
         world = self.at(moment)
         states = _in_order(world) if tank is None else [self._state(world, tank)]
         views = [tank_view(s, world.catalogue.metals) for s in states]
+        known = [e for e in self._effective if e.at <= moment]
         return Status(
             book=str(self.book.path),
             workshop=self.name,
@@ -164,6 +170,8 @@ class Workshop:
                 world.calibrations.values(),
                 self.safety(moment, meetings=False),
                 moment,
+                [*advised(world, views, known, moment), *more],
+                () if snoozed else put_off(known, moment),
             ),
             problems=self.problems,
         )

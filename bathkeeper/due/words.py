@@ -20,6 +20,15 @@ RULES = {
     "doubt": "read again",
     "anode": "anode",
     "dose": "add",
+    "plan": "plan",
+    "spent": "renew",
+    "chore": "chore",
+    "idle": "lift anode",
+    "split": "anode",
+    "anode_end": "anode",
+    "heater": "heater",
+    "forecast_low": "add soon",
+    "forecast_high": "watch",
 }
 INDICATORS = {
     ("low", "temperature"): "warm",
