@@ -16,7 +16,8 @@ from bathkeeper.findings import Finding
 if TYPE_CHECKING:
     from bathkeeper.advice.dosing import DosingPlan
 
-PlanKind = Literal["dose", "make up", "refresh", "peroxide", "carbon", "zinc dust", "dummy", "lay up", "wake up"]
+PlanKind = Literal["dose", "make up", "refresh", "peroxide", "carbon", "zinc dust", "dummy", "jar", "lay up", "wake up"]
+"""``jar`` is offered by its own question, because it rests on a test."""
 KINDS: tuple[PlanKind, ...] = ("dose", "make up", "refresh", "peroxide", "carbon", "zinc dust", "dummy", "lay up", "wake up")
 
 
