@@ -6,6 +6,7 @@ import re
 
 from bathkeeper.phrases.loads import one_load
 from bathkeeper.phrases.outcome import outcome
+from bathkeeper.phrases.plans import does_a_step
 from bathkeeper.phrases.words import (
     Form,
     PhraseError,
@@ -194,7 +195,7 @@ def compose_remark(form: Form, words: list[str]) -> None:
             continue
         elif key == "text":
             text.append(word.partition("=")[2])
-        elif not (key and form.common(key, value)):
+        elif not (key and (form.common(key, value) or does_a_step(form, key, value))):
             text.append(word)
     said = " ".join(text)
     if not said.strip() and form.start is None and form.fields.get("run"):

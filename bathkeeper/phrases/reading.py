@@ -9,6 +9,7 @@ from typing import Any
 from bathkeeper.catalogue.loader import plain_name
 from bathkeeper.catalogue.schema import Species
 from bathkeeper.phrases.loads import loads
+from bathkeeper.phrases.plans import does_a_step
 from bathkeeper.phrases.words import Form, PhraseError, a_name, keyed, match, near, not_empty, option, shorten
 from bathkeeper.units.door import UnitError, figures, number, understand_spread
 
@@ -40,7 +41,7 @@ ALIASES = {
     "water break": "water-break",
 }
 _BAND = re.compile(r"(\d+(?:[.,]\d+)?)\s*[-–]\s*(\d+(?:[.,]\d+)?)")  # a strip between two colours: 5-5.5
-OPTIONS = ("method", "lot", "spread", "confirms", "run", "runs", "note", "by")
+OPTIONS = ("method", "lot", "spread", "confirms", "run", "runs", "plan", "step", "note", "by")
 SCALE = ("before", "after")
 
 
@@ -229,6 +230,9 @@ def _apply(form: Form, values: list[dict[str, Any]], options: Mapping[str, str])
     for key in ("note", "by"):
         if key in options:
             form.common(key, options[key])
+    for key in ("plan", "step"):
+        if key in options:
+            does_a_step(form, key, options[key])
 
 
 def _of_runs(form: Form, options: Mapping[str, str]) -> None:

@@ -7,6 +7,7 @@ from typing import Any
 from bathkeeper.catalogue.loader import CatalogueError
 from bathkeeper.catalogue.schema import Reagent
 from bathkeeper.entries import RESERVED_PLACES
+from bathkeeper.phrases.plans import does_a_step
 from bathkeeper.phrases.reading import species_kind
 from bathkeeper.phrases.words import (
     Form,
@@ -46,9 +47,7 @@ def compose_addition(form: Form, words: list[str]) -> None:
                     f'lot: write it behind the reagent that it belongs to, as in "zinc chloride=120 g" lot={shorten(text)}'
                 )
             items[-1]["lot"] = a_name("lot", text)
-        elif name == "plan":
-            form.fields["plan"] = not_empty("plan", text)
-        elif not form.common(name, text):
+        elif not (form.common(name, text) or does_a_step(form, name, text)):
             items.append(item(form, form.vocabulary.reagent(name), name, text))
     if items:
         form.fields["items"] = items
@@ -181,8 +180,8 @@ def compose_removal(form: Form, words: list[str]) -> None:
         elif sides[0] in ("to", "consent"):
             form.fields[sides[0]] = a_name(sides[0], sides[1])
             form.understood.append(f"{sides[0]} {sides[1]}")
-        elif not form.common(*sides):
-            raise unknown_key(sides[0], ("volume", "all", "to", "consent", "note", "by"), "removal")
+        elif not (form.common(*sides) or does_a_step(form, *sides)):
+            raise unknown_key(sides[0], ("volume", "all", "to", "consent", "plan", "step", "note", "by"), "removal")
     if form.fields.get("to") == "sewer" and not form.fields.get("consent") and form.start is None:
         raise PhraseError(
             'to=sewer needs the reference of the consent that allows it; write consent="…", or a container: to=drum-1'

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from bathkeeper.phrases.loads import one_load
+from bathkeeper.phrases.plans import does_a_step
 from bathkeeper.phrases.solution import item
 from bathkeeper.phrases.words import Form, PhraseError, a_name, option
 
@@ -34,7 +35,7 @@ def compose_treatment(form: Form, words: list[str]) -> None:
             form.put("temperature_c", key, text, "temperature")
         elif key == "mass":
             form.put("mass_g", key, text, "mass")
-        elif not form.common(key, text):
+        elif not (form.common(key, text) or does_a_step(form, key, text)):
             items.append(item(form, form.vocabulary.reagent(key), key, text))
     if items:
         form.fields["items"] = items
