@@ -20,6 +20,7 @@ HELP: Mapping[str, str] = {
     "keeper": "household or business: waste rules differ",
     "scale_resolution_g": "the step of the scale that parts, anodes and doses are weighed on",
     "embrittlement_rule": "the rule set for baking strong parts",
+    "currency": "what prices are in, such as EUR",
     "note": "anything else",
 }
 """A line of help for each setting."""

@@ -33,6 +33,10 @@ class Stock(Entry, frozen=True, kw_only=True, tag="stock"):
             raise ValueError("a price belongs to what was bought")
 
 
+Purpose = Literal["dose", "make up", "refresh", "treat", "lay up", "wake up"]
+PURPOSES: tuple[Purpose, ...] = get_args(Purpose)
+
+
 class PlanStep(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, omit_defaults=True):
     """One step of an accepted plan, in order from 1. ``add`` needs reagent, amount and unit; ``remove`` an amount in L."""
 
@@ -58,7 +62,7 @@ class Plan(Entry, frozen=True, kw_only=True, tag="plan"):
     ``dropped`` names an earlier plan that is given up (then it may have no steps)."""
 
     tank: Name
-    purpose: Literal["dose", "make up", "refresh", "treat", "lay up", "wake up"]
+    purpose: Purpose
     steps: tuple[PlanStep, ...] = ()
     dropped: str | None = None
 

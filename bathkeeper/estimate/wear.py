@@ -19,8 +19,7 @@ BY_TIME = ("day", "surface_day", "anode_dm2_day")
 DRAG_IN_RATE = "drag_in"
 SPENT_G = 1e-6  # less than this is no anode
 VOLUME_WANDER = 0.002  # of the working volume, standard deviation per square root of a day: splashes, small top-ups [practice]
-STRAY_WANDER = 0.5  # of a contaminant's high edge, standard deviation in half a year: what no entry tells of (parts that fell in,
-# bus bars, salts that were not pure), so that a reading of it can move the estimate [practice]
+STRAY_WANDER = 0.5  # of a contaminant's high edge, standard deviation in half a year: fallen parts, bus bars ... [practice]
 ANODE_AREA_DM2_PER_KG = 1.2  # of a hung anode whose area nobody stated [practice]
 
 

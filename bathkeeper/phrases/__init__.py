@@ -11,7 +11,7 @@ from datetime import datetime
 from typing import Any
 
 from bathkeeper.entries import KINDS, EntryError, parse
-from bathkeeper.phrases import correction, equipment, reading, run, shop, solution, treatment
+from bathkeeper.phrases import correction, equipment, keeping, reading, run, shop, solution, treatment
 from bathkeeper.phrases.words import Form, PhraseError, TankWord, Vocabulary, near
 
 __all__ = ["EXAMPLES", "Composed", "PhraseError", "TankWord", "Vocabulary", "compose"]
@@ -29,6 +29,9 @@ COMPOSERS: dict[str, Callable[[Form, list[str]], None]] = {
     "tank": shop.compose_tank,
     "workshop": shop.compose_workshop,
     "definition": shop.compose_definition,
+    "stock": keeping.compose_stock,
+    "plan": keeping.compose_plan,
+    "snooze": keeping.compose_snooze,
 }
 
 EXAMPLES: dict[str, str] = {
@@ -44,6 +47,9 @@ EXAMPLES: dict[str, str] = {
     "tank": shop.TANK,
     "workshop": shop.WORKSHOP,
     "definition": shop.DEFINITION,
+    "stock": keeping.STOCK,
+    "plan": keeping.PLAN,
+    "snooze": keeping.SNOOZE,
     "correction": 'correction ID withdraw reason="logged twice"',
 }
 """One line of each form, for help and for refusals."""
@@ -72,7 +78,7 @@ def compose(
         kind = kind.replace("-", "_")
     if at.tzinfo is None:
         raise PhraseError(f"{at.isoformat()} has no offset from UTC; an entry's moment needs one, as in {at.isoformat()}+01:00")
-    form = Form(vocabulary)
+    form = Form(vocabulary, at=at)
     if kind == "correction":
         correction.compose_correction(form, list(words), original, COMPOSERS)
     elif kind in COMPOSERS:

@@ -45,8 +45,9 @@ def _meant(form: Form, key: str, word: str) -> list[str]:
         if len(plated) < count:
             raise PhraseError(f"{key}: {word} asks for {count} plated runs, and {len(plated) or 'none'} are on record")
         return plated[-count:]
-    if not known or word in known:
-        return [word]
+    start = form.start or {}
+    if not known or word in known or word in (start.get("run"), *(start.get("runs") or ())):
+        return [word]  # a correction may keep what the entry says, be it that the run is not in this book
     found = [i for i in known if len(word) >= LEAST_SIGNS and (i.startswith(word) or i.endswith(word))]
     if len(found) == 1:
         return found

@@ -38,6 +38,7 @@ _WORKSHOP_KEYS = (
     "keeper",
     "scale",
     "embrittlement_rule",
+    "currency",
     "units.KIND",
     "note",
     "by",
@@ -175,7 +176,7 @@ def compose_workshop(form: Form, words: list[str]) -> None:
             form.fields[key] = choice(key, text, _CHOICES[key])
         elif key == "decimal_comma":
             form.fields[key] = yes_no(key, text)
-        elif key in ("country", "region", "embrittlement_rule"):
+        elif key in ("country", "region", "embrittlement_rule", "currency"):
             form.fields[key] = text
         elif key == "scale":
             form.put("scale_resolution_g", key, text, "mass")

@@ -6,6 +6,7 @@ import difflib
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from datetime import datetime
 from typing import Any
 
 from bathkeeper.catalogue.loader import Catalogue, plain_name
@@ -131,13 +132,15 @@ class Vocabulary:
 
 @dataclass
 class Form:
-    """One entry in the making. ``start``: the entry that is corrected, whose fields stand in for words not given."""
+    """One entry in the making. ``start``: the entry that is corrected, whose fields stand in for words not given;
+    ``at``: its moment."""
 
     vocabulary: Vocabulary
     fields: dict[str, Any] = field(default_factory=dict)
     typed: dict[str, str] = field(default_factory=dict)
     understood: list[str] = field(default_factory=list)
     start: Mapping[str, Any] | None = None
+    at: datetime = datetime.min
 
     @property
     def prefs(self) -> Preferences:

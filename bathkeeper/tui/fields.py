@@ -34,10 +34,13 @@ TITLES = {
     "tank": "A tank of the line",
     "definition": "A definition of your own",
     "workshop": "Settings of the workshop",
+    "stock": "Something on the shelf",
+    "plan": "A plan of your own",
+    "snooze": "Something due, put off",
 }
-NOT_ASKED = {"id", "schema", "typed", "at", "note", "by", "plan", "confirms", "reagents"}
+NOT_ASKED = {"id", "schema", "typed", "at", "note", "by", "plan", "step", "confirms", "reagents"}
 """Fields of the entry types that a form does not show, or shows at its end (note), or takes inside another field."""
-NOT_ASKED_OF = {"run": {"spread"}, "reading": {"run"}, "remark": {"run"}}
+NOT_ASKED_OF = {"run": {"spread"}, "reading": {"run", "runs"}, "remark": {"run"}}
 """Not asked of a kind, unless the entry that is corrected has it."""
 WORDS = {
     "mass_before_g": "before",
@@ -83,6 +86,7 @@ EXAMPLES = {
     "recipe": "F4 shows them one by one",
     "level_table": "0mm:0L;100mm:12L",
     "country": "for example Germany",
+    "currency": "EUR",
     "scale_resolution_g": "0.1 g",
 }
 CALIBRATION = {"name": "bench-1", "against": "clamp meter", "result": "1.02, or 5.1/5.0", "spread": "0.01"}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from bathkeeper.catalogue.own import OwnPart, all_of
@@ -81,8 +81,11 @@ def facts(workshop: Workshop, kind: str, tank: str | None, correct: str | None =
     runs = {_run_label(r): r.id for r in [e for e in everything if isinstance(e, Run)][:RUNS]}
     if last.get("run") and last["run"] not in runs.values():
         runs[f"{last['run'][-8:]}, not in force any more"] = str(last["run"])
+    words = workshop.vocabulary
+    if correct is not None and last.get("run"):  # what the entry says stays sayable, be the run in force or not
+        words = replace(words, runs={str(last["run"]): False, **words.runs})
     return Facts(
-        workshop.vocabulary,
+        words,
         view,
         last,
         tuple(dict.fromkeys(read)),

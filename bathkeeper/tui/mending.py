@@ -15,7 +15,7 @@ from bathkeeper.tui.fields import OTHER, typed_keys
 from bathkeeper.tui.run_fields import PART, part_key
 
 LISTS = {"values": "of", "items": "reagent", "steps": "tank"}
-CARRIED = ("by", "plan", "confirms", "run", "spread")
+CARRIED = ("by", "plan", "step", "confirms", "run", "runs", "spread")
 """What forms do not ask of every kind, and a correction therefore leaves alone."""
 
 

@@ -23,7 +23,7 @@ F = TypeVar("F", bound=Callable[..., object])
 
 @click.group("run")
 def verb() -> None:
-    """Sets a load, walks it through the line, and finds the runs that were.
+    """Sets a load, walks it by timer, looks back at runs.
 
     `set` says the current and time for a load; `start`, `next`, `pause`, `say`, `finish` walk it by timer (the app shows the
     same run); `feed` takes a logger's lines; `list`, `again` and `compare` look back.
