@@ -88,7 +88,8 @@ def test_the_commonest_entries_take_few_keys(
 
     async def steps(pilot: Pilot[None]) -> None:
         await until(pilot, lambda: isinstance(app.focused, Vessel))
-        for key in keys:
+        await pilot.press(*keys[: keys.count("right")])
+        for key in keys[keys.count("right") :]:
             await pilot.press(key)
             await until(pilot, lambda: settled(app))
         await until(pilot, lambda: len(entries(path)) > len(before))
