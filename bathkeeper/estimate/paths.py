@@ -7,12 +7,14 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
+from numpy.typing import NDArray
 
 from bathkeeper.catalogue.schema import Metal
 from bathkeeper.estimate.gauss import Matrix
 from bathkeeper.estimate.rates import Array, Cloud, Moved, Use, film_l, natural_of, passed_time, plated, worn
-from bathkeeper.estimate.state import TankState, walk_rates
+from bathkeeper.estimate.state import HALF_YEAR_DAYS, TankState, walk_rates
 from bathkeeper.estimate.usage import Usage
+from bathkeeper.estimate.wear import STRAY_WANDER
 
 LONGEST_STEP_DAYS = 2.0
 FEWEST_STEPS, MOST_STEPS = 45, 400
@@ -20,6 +22,7 @@ LARGEST_PART_OF_A_METAL = 0.03  # that a step may move
 PARAMETERS_WANDER_TIMES = 12  # over the horizon: how often the slow walk of the parameters is drawn
 LEVEL_SD = 0.004  # of the working volume, standard deviation: where a filling to the mark ends up [practice]
 HABIT_CHANGES = 0.1  # standard deviation of the logarithm of how much more or less is plated than before [practice]
+SPENT = 0.02  # of a metal's target: from there on nobody plates, and what the bath would come to is no forecast [practice]
 SMALLEST_CV2 = 1e-3  # below it a scatter is none
 
 
@@ -105,6 +108,7 @@ def futures(
     full = state.working_volume_l or state.volume_l
     density = usage.charge_ah * 60 / usage.minutes / usage.area_dm2 if usage.minutes > 0 and usage.area_dm2 > 0 else 0.0
     rates = {n: r for n, r in zip(state.gauss.names, walk_rates(state), strict=True) if r > 0 and n in scales}
+    strays = _strays(state)
     wander_every = max(1, round(steps / PARAMETERS_WANDER_TIMES))
 
     rows = np.array([w.row for w in watched], dtype=int)
@@ -112,6 +116,7 @@ def futures(
     signs = np.array([1.0 if w.falling else -1.0 for w in watched])[:, None]
     crossed = [np.full((len(watched), paths), math.inf) for _ in range(3)]
     counted = np.zeros((3, paths))  # days, Ah, runs so far
+    usable = np.ones(paths, dtype=bool)
     values = values_of(cloud)
     margin = signs * (values[rows] - limits)
     for found in crossed:
@@ -125,6 +130,7 @@ def futures(
                 scales[name] = scales[name] + math.sqrt(rate * dt * wander_every) * rng.standard_normal(paths)
             _naturalise(cloud, scales)
         cloud.move(passed_time(cloud, dt))
+        cloud.move({n: math.sqrt(v * dt) * rng.standard_normal(paths) for n, v in strays.items()})
         if usage.runs_per_week > 0:
             use = Use(
                 charge[k], area[k], runs[k], usage.minutes, heated_h, usage.stripped_g, usage.temperature_c, density or None,
@@ -135,14 +141,15 @@ def futures(
             cloud.move(worn(cloud, use))
         step = np.array([np.full(paths, dt), charge[k], runs[k]])
         values = values_of(cloud)
-        margin = _note(crossed, margin, signs * (values[rows] - limits), counted, step)
+        margin = _note(crossed, margin, signs * (values[rows] - limits), counted, step, usable)
         counted += step
+        usable &= _has_metal(cloud)
         if (k + 1) * dt >= next_top_up - 1e-9:
             level = full * (1.0 + LEVEL_SD * rng.standard_normal(paths))
             cloud.amounts["volume"] = np.maximum(cloud.amounts["volume"], level)
             next_top_up = max(next_top_up + usage.top_up_days, (k + 1) * dt)
             values = values_of(cloud)
-            margin = _note(crossed, margin, signs * (values[rows] - limits), counted, np.zeros_like(step))
+            margin = _note(crossed, margin, signs * (values[rows] - limits), counted, 0.0 * step, usable)
         if k + 1 in fan_at:
             fan_days.append((k + 1) * dt)
             fan_charge.append(float(np.median(counted[1])))
@@ -150,15 +157,37 @@ def futures(
     return Futures(crossed[0], crossed[1], crossed[2], np.array(fan_days), np.array(fan_charge), np.array(fan))
 
 
-def _note(crossed: list[Matrix], before: Matrix, after: Matrix, counted: Matrix, step: Matrix) -> Matrix:
+def _note(
+    crossed: list[Matrix], before: Matrix, after: Matrix, counted: Matrix, step: Matrix, usable: NDArray[np.bool_]
+) -> Matrix:
     """Notes which edges were crossed for the first time in a step, and where within it; returns the margins after it."""
-    edge, path = np.nonzero((after <= 0) & np.isinf(crossed[0]))
+    edge, path = np.nonzero((after <= 0) & np.isinf(crossed[0]) & usable)
     if len(edge):
         was, now = before[edge, path], after[edge, path]
         part = was / np.maximum(was - now, 1e-300)
         for found, total, change in zip(crossed, counted, step, strict=True):
             found[edge, path] = total[path] + part * change[path]
     return after
+
+
+def _strays(state: TankState) -> dict[str, float]:
+    """Variance a day of contaminants that no wear term explains, as ``wear.pass_time`` lets them wander."""
+    assert state.recipe is not None
+    explained = {e.to for t in state.recipe.wear for e in t.effects}
+    return {
+        f"mass:{n}": (STRAY_WANDER * s.high * state.working_volume_l) ** 2 / HALF_YEAR_DAYS
+        for n, s in state.recipe.species.items()
+        if state.entry.role == "plate" and s.kind == "contaminant" and s.high and n not in explained
+    }
+
+
+def _has_metal(cloud: Cloud) -> NDArray[np.bool_]:
+    """Which paths could still be plated from."""
+    recipe = cloud.state.recipe
+    found = np.ones(cloud.amounts["volume"].shape, dtype=bool)
+    for metal in recipe.electrode.deposit if recipe is not None and recipe.electrode is not None else ():
+        found &= cloud.concentration(metal) > SPENT * (cloud.state.species[metal].target or 0.0)
+    return found
 
 
 def _naturalise(cloud: Cloud, scales: Moved) -> None:

@@ -74,15 +74,13 @@ def _text(told: Forecast, prefs: Preferences) -> list[str]:
     from bathkeeper.showing import shown
 
     use = told.usage
-    heading = f", the next {told.horizon_days} days"
+    basis = "no run to go by: by time alone"
     if use.runs_per_week > 0:
         each = [shown(x, unit, prefs, x / 10) for x, unit in ((use.charge_ah, "Ah"), (use.area_dm2, "dm2")) if x > 0]
         by = "your plan" if use.source == "plan" else "the last weeks"
-        heading += f": {use.runs_per_week:.2g} runs a week" + (f" of {' and '.join(each)}" if each else "") + f", by {by}"
-    else:
-        heading += ": no run to go by, so by time alone"
+        basis = f"{use.runs_per_week:.2g} runs a week" + (f" of {' and '.join(each)}" if each else "") + f", by {by}"
     ahead = told.next(WORTH_A_LINE)
-    lines = [styled(clean(told.tank, lines=False), "head") + heading]
+    lines = [styled(clean(told.tank, lines=False), "head") + f", the next {told.horizon_days} days", styled(basis, "faint")]
     if not ahead:
         return [*lines, "No limit is likely to be reached."]
     rows = [[f"{c.chance:.0%}", sentence(c, prefs)] for c in ahead]
