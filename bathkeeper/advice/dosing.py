@@ -7,7 +7,7 @@ from what is on the shelf, without the tank ever standing above full. How: advic
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 
@@ -90,18 +90,19 @@ class DosingPlan:
 
 def dose(
     state: TankState, catalogue: Catalogue, shelf: Sequence[ShelfItem], *, scale_g: float = 1.0,
-    rinse: DragOutRinse | None = None, at: datetime, room_l: float | None = None,
+    rinse: DragOutRinse | None = None, at: datetime, room_l: float | None = None, near: Collection[str] = (),
 ) -> DosingPlan:  # fmt: skip
     """What to put into a living bath, and what to take out, to have every species and ratio in its window.
 
     ``scale_g``: what solids are weighed to. ``rinse``: a drag-out rinse that may stand in for water. ``at``: the moment that
     the state speaks of. ``room_l``: litres free above the present level, where it is known better than from the tank's full
-    volume.
+    volume. ``near``: species that will leave their window soon, to be brought back with the others (low), or told how to be
+    kept in (high).
 
     Raises:
         ValueError: an empty tank, one without a recipe or without windows, a scale or room that cannot be.
     """
-    return _planned(state, catalogue, shelf, scale_g, rinse, room_l, "dose")
+    return _planned(state, catalogue, shelf, scale_g, rinse, room_l, "dose", near)
 
 
 def refresh(
@@ -136,7 +137,7 @@ def make_up_plan(
 
 def _planned(
     state: TankState, catalogue: Catalogue, shelf: Sequence[ShelfItem], scale_g: float, rinse: DragOutRinse | None,
-    room_l: float | None, purpose: Purpose,
+    room_l: float | None, purpose: Purpose, near: Collection[str] = (),
 ) -> DosingPlan:  # fmt: skip
     recipe = state.recipe
     if recipe is None:
@@ -159,9 +160,10 @@ def _planned(
     means, left_out = means_of(recipe, state.species, catalogue, shelf, scale_g=scale_g, level_l=level, rinse=rinse)
     task = Task(
         volume, masses, level, full, MOST_OUT * volume, litre_grid(level), tuple(means),
-        wishes_of(recipe, max(volume, level), masses, to_target=to_target), to_target=to_target,
+        wishes_of(recipe, max(volume, level), masses, to_target=to_target, near=near),
+        to_target=to_target,
     )  # fmt: skip
-    return _Scene(state.name, recipe, catalogue, task, purpose, left_out, state).plan()
+    return _Scene(state.name, recipe, catalogue, task, purpose, left_out, state, frozenset(near)).plan()
 
 
 def _checked(scale_g: float, volume_l: float, what: str) -> None:
@@ -182,6 +184,7 @@ class _Scene:
     purpose: Purpose
     left_out: Sequence[tuple[Reagent | None, str]]
     state: TankState | None
+    near: frozenset[str] = frozenset()
 
     def plan(self) -> DosingPlan:
         task = self.task
@@ -239,7 +242,7 @@ class _Scene:
         if acting:
             steps = [*measured_first(doubts), *ordered(task, mix, self._setting(mix, doubts))]
         volume, _ = mixed(task, mix)
-        instead = alternatives(state, self.catalogue, task, mix.out_l) if state is not None else []
+        instead = alternatives(state, self.catalogue, task, mix.out_l, self.near) if state is not None else []
         told = [*lines, *self._lines(mix, nothing_needed, acting, still_open)]
         told += [f"or: {line}" for a in instead for line in a.lines]
         return DosingPlan(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 from bathkeeper.advice.steps import Advice, Advised, numbered, step
@@ -39,7 +39,7 @@ def without_anodes(state: TankState, catalogue: Catalogue, wish: Wish, level_l: 
     electrode = recipe.electrode
     if electrode is None or wish.name not in electrode.deposit or wish.name not in catalogue.metals:
         return None
-    hung = {n: a for n, a in state.anodes.items() if a.hung and not a.retired}
+    hung = {n: a for n, a in state.anodes.items() if not a.retired}  # those lifted while idle go back in for a run
     lifted = tuple(n for n, a in hung.items() if a.metal == wish.name)
     may_stay = set(electrode.anodes) | (set(electrode.inert) if "chloride" not in recipe.species else set())
     left = tuple(n for n, a in hung.items() if a.metal != wish.name and a.metal in may_stay)
@@ -82,13 +82,16 @@ def _leaving_g_per_ah(state: TankState, present: Balance, catalogue: Catalogue) 
     return {m: s.value * _fed_g_per_ah(state, m, catalogue) for m, s in present.holding_share.items()}
 
 
-def alternatives(state: TankState, catalogue: Catalogue, task: Task, out_l: float) -> list[Advice]:
-    """Other ways for what is too high, each as steps of its own."""
+def alternatives(
+    state: TankState, catalogue: Catalogue, task: Task, out_l: float, near: Collection[str] = ()
+) -> list[Advice]:
+    """Other ways for what is too high, or (``near``) soon will be, each as steps of its own."""
     found = []
     assert state.recipe is not None
     for wish in task.wishes:
         value = wish.value(task.volume_l, task.masses)
-        if wish.is_ratio or wish.standing(value) != "high":
+        soon = wish.name in near and value > wish.goal and wish.kind == "metal"
+        if wish.is_ratio or (wish.standing(value) != "high" and not soon):
             continue
         way = without_anodes(state, catalogue, wish, task.level_l)
         if way is not None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from bathkeeper.advice.bringing import Means
@@ -129,18 +129,25 @@ def faults(task: Task, mix: Mix) -> list[str]:
     return found
 
 
-def wishes_of(recipe: Recipe, volume_l: float, masses: Mapping[str, float], *, to_target: bool) -> tuple[Wish, ...]:
-    """The windows of a recipe as wishes, each weighed by whether it is met at (volume, masses)."""
+def wishes_of(
+    recipe: Recipe, volume_l: float, masses: Mapping[str, float], *, to_target: bool, near: Collection[str] = ()
+) -> tuple[Wish, ...]:
+    """The windows of a recipe as wishes, each weighed by whether it is met at (volume, masses); those in ``near`` that run low
+    count as if they were out already."""
     found = [_of_species(n, s) for n, s in recipe.species.items()] + [_of_ratio(n, r) for n, r in recipe.ratios.items()]
     some = [w for w in found if w.low is not None or w.high is not None or w.target is not None]
-    return weighed(some, volume_l, masses, to_target=to_target)
+    return weighed(some, volume_l, masses, to_target=to_target, near=near)
 
 
-def weighed(wishes: Sequence[Wish], volume_l: float, masses: Mapping[str, float], *, to_target: bool) -> tuple[Wish, ...]:
+def weighed(
+    wishes: Sequence[Wish], volume_l: float, masses: Mapping[str, float], *, to_target: bool, near: Collection[str] = ()
+) -> tuple[Wish, ...]:
     """The wishes with their weights: much for what is out of its window, little for the rest, none for dirt."""
     found = []
     for wish in wishes:
-        out = wish.standing(wish.value(volume_l, masses)) != "in"
+        value = wish.value(volume_l, masses)
+        # what nears its high edge is no reason to throw bath away before it is there
+        out = wish.standing(value) != "in" or (wish.name in near and not wish.is_ratio and value < wish.goal)
         weight = 0.0 if wish.kind == "contaminant" else OUT_WEIGHT if out or to_target else IN_WEIGHT
         if wish.is_ratio:
             weight = IN_WEIGHT  # met by its species; a target of its own would ask for doses that nobody needs

@@ -114,8 +114,13 @@ class Planning:
             made = make_up_plan(state.recipe, volume, world.catalogue, items, scale_g, tank=state.name)
         else:
             water = _drag_out_rinse(world, state) if rinse else None
-            maker = dose if kind == "dose" else refresh
-            made = maker(state, world.catalogue, items, scale_g=scale_g, rinse=water, at=at, room_l=room_l)
+            if kind == "dose":
+                near = _near_an_edge(state, world)
+                made = dose(
+                    state, world.catalogue, items, scale_g=scale_g, rinse=water, at=at, room_l=room_l, near=near
+                )
+            else:
+                made = refresh(state, world.catalogue, items, scale_g=scale_g, rinse=water, at=at, room_l=room_l)
         return Offer(kind, state.name, at, made.advice, made, tuple(hints))
 
     def _items(self, world: World, state: TankState, at: datetime) -> tuple[list[ShelfItem], list[str]]:
@@ -389,6 +394,19 @@ class Planning:
         alike = [a for a in steps if (a.step.action, a.step.reagent, a.step.of) == (own.action, own.reagent, own.of)]
         exact = [a for a in alike if a.step.step == own.step] or alike
         return exact[0].because if exact else Because(text=own.why or own.action)
+
+
+def _near_an_edge(state: TankState, world: World) -> list[str]:
+    """The species that `due` calls near or past a limit, and the metal that a ratio near its low edge is short of."""
+    from bathkeeper.due.contents import content_findings
+
+    found = []
+    for finding in content_findings(tank_view(state, world.catalogue.metals)):
+        _, rule, subject = finding.id.removeprefix(state.name).split(".", 2)
+        if rule in ("low", "high") and state.recipe is not None:
+            ratio = state.recipe.ratios.get(subject)
+            found += list(ratio.parts) if ratio is not None else [subject]
+    return found
 
 
 def state_of(world: World, tank: str) -> TankState:
