@@ -201,7 +201,7 @@ def test_running_without_zinc_anodes_in_place_of_throwing_bath_away() -> None:
     told = next(s.why for s in way.plan_steps if s.action == "plate")
     assert f"nickel rises by {35.0 - nickel:.1f}"[:18] in told
     assert "zinc-1" in way.plan_steps[0].why and "nickel-1" in way.plan_steps[0].why
-    book.anode("nickel-1", "lifted")
+    book.anode("nickel-1", "retired")
     alone = dose(book.state(), CATALOGUE, OWN, at=AT)
     assert not any(s.action == "plate" for a in alone.alternatives for s in a.plan_steps)
 

@@ -55,7 +55,7 @@ def half_year(seed: int, recipe: str = "zinc-nickel-chloride-potassium") -> Half
     rows: list[Row] = []
     last = dict.fromkeys(METALS, 0.0)
     charge, salts = 0.0, dict.fromkeys(METALS, 0.0)
-    drift = _textbook_g_per_ah(catalogue, recipe)
+    drift = textbook_g_per_ah(catalogue, recipe)
     for number, entry in enumerate(entries):
         if isinstance(entry, MakeUp):
             last = {m: entry.contents[m] for m in METALS}
@@ -100,7 +100,7 @@ def share_errors(results: Iterable[HalfYear]) -> list[float]:
     return [abs(r.share - r.true_share) / max(abs(r.true_share), 0.01) for r in results]
 
 
-def _textbook_g_per_ah(catalogue: Catalogue, recipe: str) -> dict[str, float]:
+def textbook_g_per_ah(catalogue: Catalogue, recipe: str) -> dict[str, float]:
     priors = catalogue.recipe(recipe).parameters
     efficiency, w = priors["cathode_efficiency"].value, priors["deposit_nickel"].value
     share = priors["anode_share_nickel"].value

@@ -88,10 +88,10 @@ def _live_a_day(keeper: Keeper, rng: np.random.Generator, morning: datetime, day
     if day % 60 == 0:
         keeper.weigh_anodes(morning + timedelta(minutes=110))
     if rng.random() < RUN_CHANCE:
-        _plate_a_load(keeper, rng, morning + timedelta(hours=3, minutes=int(rng.integers(0, 240))))
+        plate_a_load(keeper, rng, morning + timedelta(hours=3, minutes=int(rng.integers(0, 240))))
 
 
-def _plate_a_load(keeper: Keeper, rng: np.random.Generator, at: datetime) -> None:
+def plate_a_load(keeper: Keeper, rng: np.random.Generator, at: datetime) -> None:
     true_dm2 = AREA_DM2 * float(np.exp(rng.normal(0.0, 0.25)))
     written_dm2 = keeper.tools.guessed_area(true_dm2)
     current_a = round(written_dm2 * REFERENCE_A_DM2, 1)
