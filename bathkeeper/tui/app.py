@@ -9,24 +9,19 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar, TypeVar
 
 from rich.text import Text
-from textual.app import App
 from textual.binding import Binding, BindingType
 from textual.command import CommandPalette
 from textual.message import Message
 from textual.message_pump import MessagePump
 
-from bathkeeper.catalogue.loader import CatalogueError
 from bathkeeper.due.words import rule_of
-from bathkeeper.entries import EntryError
 from bathkeeper.findings import Because
-from bathkeeper.logbook.book import BookError, default_path
+from bathkeeper.logbook.book import default_path
 from bathkeeper.logbook.clock import Clock as BenchClock
-from bathkeeper.runs.again import AgainError
-from bathkeeper.runs.live import LiveError, LiveRun
-from bathkeeper.runs.parts import PartError
 from bathkeeper.sample import copy_dated, sample_path
 from bathkeeper.tui import messages, tell
-from bathkeeper.tui.at_bench import ActRefused, AtBench, LiveSeen, LiveShown, RunLogged, seen_by
+from bathkeeper.tui.at_bench import AtBench
+from bathkeeper.tui.bench_app import BenchApp
 from bathkeeper.tui.commands import BookCommands
 from bathkeeper.tui.crash import note_crash
 from bathkeeper.tui.desk import Clock, Desk, Snapshot
@@ -43,10 +38,10 @@ from bathkeeper.tui.screens.line import LineScreen
 from bathkeeper.tui.screens.naming import NamingScreen
 from bathkeeper.tui.screens.tank import TankScreen
 from bathkeeper.tui.screens.why import WhyScreen
-from bathkeeper.workshop import Logged, NotFound, Workshop, now
+from bathkeeper.workshop import Workshop, now
 
 if TYPE_CHECKING:
-    from bathkeeper.bench import Bench
+    pass
 
 T = TypeVar("T")
 BENCH_EVERY_S = 1.0  # how often the live run is looked at: one stat when nobody has moved it
@@ -55,7 +50,7 @@ REDRAW_EVERY_S = 60.0  # the estimate moves with time even when nobody writes
 TEMPLATE = "zinc-nickel-line"
 
 
-class BathkeeperApp(App[None]):
+class BathkeeperApp(BenchApp):
     """The logbook on screen. ``book``: a path, opened when there is one, or an open workshop; ``clock`` tells the time."""
 
     TITLE = "bathkeeper"
@@ -115,7 +110,7 @@ class BathkeeperApp(App[None]):
             self.work(self._open, group="open")
         self.set_interval(LOOK_EVERY_S, self._look)
         self.set_interval(REDRAW_EVERY_S, self._look_afresh)
-        self.set_interval(BENCH_EVERY_S, self._look_at_bench)
+        self.set_interval(BENCH_EVERY_S, self.look_at_bench)
 
     # -- the book ------------------------------------------------------------------------------------------------------
 
@@ -149,123 +144,7 @@ class BathkeeperApp(App[None]):
             if isinstance(screen, BookScreen):
                 await screen.show(message.snapshot)
         self.screen.refresh_bindings()
-        self._look_at_bench()
-
-    # -- the bench -----------------------------------------------------------------------------------------------------
-
-    def ask_bench(
-        self, question: Callable[[Bench], T], answer: Callable[[T], Message | None], *, to: MessagePump | None = None
-    ) -> None:
-        """Asks the bench in a thread and posts the answer as a message."""
-        self.ask(lambda w: question(self.at_bench.of(w)), answer, to=to)
-
-    def act(self, do: Callable[[Bench], LiveRun], *, to: MessagePump) -> None:
-        """Moves the live run in a thread: LiveShown or ActRefused goes to ``to``, what was seen to every screen."""
-
-        def job() -> Message:
-            seen = self.desk.ask(lambda w: seen_by(self.at_bench.of(w), do(self.at_bench.of(w))))
-            self.post_message(LiveShown(seen))
-            return LiveShown(seen)
-
-        self.work(lambda: self._at_bench_or_refused(job), to=to, group="act")
-
-    def end_run(self, end: Callable[[Bench], Logged | None], *, to: MessagePump) -> None:
-        """Ends the live run in a thread: RunLogged or ActRefused goes to ``to``, and the book is drawn anew."""
-
-        def job() -> Message:
-            logged = self.desk.ask(lambda w: end(self.at_bench.of(w)))
-            self.at_bench.is_over()
-            self.post_message(messages.BookShown(self.desk.snapshot()))
-            return RunLogged(list(logged.changes) if logged is not None else None)
-
-        self.work(lambda: self._at_bench_or_refused(job), to=to, group="act")
-
-    def _at_bench_or_refused(self, job: Callable[[], Message]) -> Message:
-        try:
-            return job()
-        except Exception as problem:  # the edge: whatever it is, the keys work again
-            self.post_message(LiveShown(self._seen_live()))
-            if isinstance(problem, (LiveError, EntryError)):
-                return ActRefused("That cannot be done now", str(problem))
-            failed = self._sentence(problem)
-            return ActRefused(failed.title, failed.text)
-
-    def _seen_live(self) -> LiveSeen:
-        def look(workshop: Workshop) -> tuple[LiveSeen, bool]:
-            bench, before = self.at_bench.of(workshop), workshop.world
-            return seen_by(bench, bench.live()), workshop.world is not before
-
-        try:
-            seen, book_changed = self.desk.ask(look)
-            if book_changed:  # the look at a run that is over took up the book, so that nobody else would notice
-                self.post_message(messages.BookShown(self.desk.snapshot()))
-            return seen
-        except BookError as problem:
-            return LiveSeen(trouble=f"{problem.title}: {problem.message}")
-
-    def _look_at_bench(self) -> None:
-        """Looks where the live run stands, whoever moved it, and sounds the bell when a step's time is up."""
-        if self.at_bench.rings():
-            self.bell()
-        if self.at_bench.looking or not self.desk.is_open:
-            return
-        self.at_bench.looking = True
-
-        def job() -> Message:
-            try:
-                return LiveShown(self._seen_live())
-            finally:
-                self.at_bench.looking = False
-
-        self.work(job, group="bench")
-
-    def on_live_shown(self, message: LiveShown) -> None:
-        if not self.at_bench.take(message.seen):
-            return
-        for line in message.seen.told:
-            self.notify(clean(line), markup=False)
-        for screen in self.screen_stack:
-            if isinstance(screen, BookScreen):
-                screen.show_live(message.seen)
-
-    def open_bench(self, like: str | None = None) -> None:
-        """The live run where there is one; else setting one up, like a run of the book if named."""
-        from bathkeeper.tui.screens.run_live import LiveScreen
-        from bathkeeper.tui.screens.run_setup import SetupScreen
-
-        if self.at_bench.seen.run is not None:
-            self.push_screen(LiveScreen())
-        else:
-            self.push_screen(SetupScreen(like))
-
-    # -- work beside the screen ----------------------------------------------------------------------------------------
-
-    def work(self, job: Callable[[], Message | None], *, to: MessagePump | None = None, group: str = "ask") -> None:
-        """Runs a job in a thread; the message that it returns is posted, and what it raises becomes a sentence."""
-
-        def run() -> None:
-            try:
-                message = job()
-            except Exception as problem:  # the edge: whatever it is, the app goes on
-                message = self._sentence(problem)
-            if message is not None:
-                (to or self).post_message(message)
-
-        self.run_worker(run, thread=True, exit_on_error=False, group=group)
-
-    def ask(
-        self, question: Callable[[Workshop], T], answer: Callable[[T], Message | None], *, to: MessagePump | None = None
-    ) -> None:
-        """Asks the workshop in a thread and posts the answer as a message."""
-        self.work(lambda: answer(self.desk.ask(question)), to=to)
-
-    def _sentence(self, problem: Exception) -> messages.Failed:
-        if isinstance(problem, BookError):
-            return messages.Failed(problem.title, problem.message)
-        if isinstance(problem, (EntryError, NotFound, CatalogueError, LiveError, PartError, AgainError)):
-            return messages.Failed("That could not be done", str(problem))
-        log = note_crash(problem)
-        return messages.Failed("Something went wrong inside", f"Nothing was written. The particulars are in {log}.")
+        self.look_at_bench()
 
     def on_failed(self, message: messages.Failed) -> None:
         self.opening = False
