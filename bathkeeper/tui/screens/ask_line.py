@@ -9,11 +9,12 @@ from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
+from textual.events import Key
 from textual.screen import ModalScreen
 from textual.widgets import Button, Input, Static
 
 from bathkeeper.tui.plain import say
-from bathkeeper.tui.widgets.lines import LineInput
+from bathkeeper.tui.widgets.lines import LineInput, after_typing
 
 
 class AskLine(ModalScreen[str | None]):
@@ -56,9 +57,20 @@ class AskLine(ModalScreen[str | None]):
                 said = "…"
         self.query_one("#understood", Static).update(say(said, "$text-success" if said.startswith("=") else ""))
 
+    def on_key(self, event: Key) -> None:
+        """Keys that were hit while the question opened go into its line."""
+        if self.focused is None and (event.is_printable or event.key == "enter"):
+            event.stop()
+            line = self.query_one("#line", LineInput)
+            line.focus()
+            line.post_message(event)
+
     @on(Input.Submitted)
     @on(Button.Pressed, "#done")
     def action_done(self) -> None:
+        after_typing(self, self._answer)
+
+    def _answer(self) -> None:
         try:
             self._check(self._text)
         except ValueError as problem:

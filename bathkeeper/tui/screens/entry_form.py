@@ -31,7 +31,7 @@ from bathkeeper.tui.screens.confirm import ConfirmScreen
 from bathkeeper.tui.screens.form_rows import BodyRow, FieldRow
 from bathkeeper.tui.widgets.choice import Choice
 from bathkeeper.tui.widgets.keys import KeyLine
-from bathkeeper.tui.widgets.lines import Fields, Words
+from bathkeeper.tui.widgets.lines import Fields, Words, after_typing
 from bathkeeper.workshop import Logged, Workshop
 
 PAUSE_S = 0.25  # after the last keystroke, before the form is checked
@@ -290,6 +290,9 @@ class EntryForm(BookScreen):
     # -- logging --------------------------------------------------------------------------------------------------------
 
     def action_log_it(self) -> None:
+        after_typing(self, self._log_now)
+
+    def _log_now(self) -> None:
         self._turn += 1
         if self._timer is not None:
             self._timer.stop()  # what was typed last is looked at now

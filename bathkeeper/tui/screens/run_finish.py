@@ -9,7 +9,7 @@ from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
-from textual.events import DescendantFocus
+from textual.events import DescendantFocus, Key
 from textual.screen import ModalScreen
 from textual.widgets import Button, Input, Static
 
@@ -20,7 +20,7 @@ from bathkeeper.tui.field import Field
 from bathkeeper.tui.plain import clean, fit, join, say
 from bathkeeper.tui.screens.form_rows import FieldRow
 from bathkeeper.tui.widgets.choice import Choice
-from bathkeeper.tui.widgets.lines import Fields
+from bathkeeper.tui.widgets.lines import Fields, after_typing
 from bathkeeper.units.door import UnitError, figures, understand
 from bathkeeper.units.numerals import Preferences
 
@@ -158,8 +158,18 @@ class FinishScreen(ModalScreen[dict[str, Any] | None]):
         if row is not None:
             row.offer()
 
+    def on_key(self, event: Key) -> None:
+        """Keys that were hit while the question opened go into its first field."""
+        if self.focused is None and event.is_printable and event.character:
+            event.stop()
+            self._rows()[0].control.focus()
+            self._rows()[0].control.post_message(event)
+
     @on(Button.Pressed, "#done")
     def action_done(self) -> None:
+        after_typing(self, self._finish)
+
+    def _finish(self) -> None:
         told, refused = self._checked()
         if refused:
             next(r for r in self._rows() if r.field.key in refused).control.focus()

@@ -27,7 +27,7 @@ from bathkeeper.tui.screens.base import BookScreen
 from bathkeeper.tui.screens.form_rows import FieldRow
 from bathkeeper.tui.widgets.choice import Choice
 from bathkeeper.tui.widgets.keys import KeyLine
-from bathkeeper.tui.widgets.lines import Words
+from bathkeeper.tui.widgets.lines import Words, after_typing
 
 PAUSE_S = 0.25  # after the last keystroke, before it is worked out
 DRAFT = "run to come"
@@ -136,9 +136,10 @@ class SetupScreen(BookScreen):
         await self.query_one("#asked").mount(row, after=self.query_one("#like-row"))
         self.query_one("#like-row").display = False
         kept = self.keeper.drafts.get(DRAFT) if self._like is None else {}
-        self._area.text = kept.get("parts", "")
+        if not self._area.text:  # what was typed meanwhile stays
+            self._area.text = kept.get("parts", "")
         for one in self._rows():
-            if one.field.key in kept:
+            if one.field.key in kept and not one.text.strip():
                 one.text = kept[one.field.key]
         names = " · ".join(clean(n) for n in list(self._known)[:12])
         offers = f"F4 offers: {names}" if names else "Parts named in runs with an area are offered here from then on."
@@ -243,6 +244,9 @@ class SetupScreen(BookScreen):
 
     def action_start(self) -> None:
         """Works out what was typed last, then begins."""
+        after_typing(self, self._work_and_start)
+
+    def _work_and_start(self) -> None:
         self._turn += 1
         if self._timer is not None:
             self._timer.stop()

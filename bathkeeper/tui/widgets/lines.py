@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from typing import Any
+
 from textual.containers import VerticalScroll
 from textual.content import Content
+from textual.screen import Screen
 from textual.widgets import Input, Static
 
 from bathkeeper.tui.plain import clean
@@ -33,3 +37,11 @@ class Words(Static):
 
 class Fields(VerticalScroll, can_focus=False, inherit_bindings=False):
     """Scrolls to the field with the cursor; the arrow keys are the form's, to go from field to field."""
+
+
+def after_typing(screen: Screen[Any], act: Callable[[], None]) -> None:
+    """Acts when the field with the cursor has taken every key that was hit before: a priority key would overtake them."""
+    if screen.focused is None:
+        act()
+    else:
+        screen.focused.call_later(act)
