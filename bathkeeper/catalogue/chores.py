@@ -21,7 +21,8 @@ Needs = Literal["ph window", "additive", "anodes"]
 
 class Chore(Sourced, frozen=True, kw_only=True):
     """Something to do every ``days`` or ``charge_ah``, whichever comes first. A ``reading`` of that name does it, a
-    ``treatment`` so called (or by one of ``words``), or a ``calibration`` of that kind of instrument where ``method`` is used."""
+    ``treatment`` so called (or by one of ``words``), or a ``calibration`` of that kind of instrument where ``method`` is
+    used."""
 
     name: str
     title: str

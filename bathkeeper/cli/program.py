@@ -16,8 +16,8 @@ from bathkeeper.cli.options import book_option
 from bathkeeper.cli.talk import say
 
 VERBS = (
-    "demo", "new", "status", "due", "forecast", "log", "run", "show", "why", "calc", "safety", "recipe", "settings", "check",
-    "import", "export", "merge", "salvage",
+    "demo", "new", "status", "due", "snooze", "forecast", "dose", "log", "run", "show", "why", "causes", "signs", "anodes",
+    "stock", "lay-up", "wake-up", "calc", "safety", "recipe", "settings", "check", "import", "export", "merge", "salvage",
 )  # in the order of the help
 
 
@@ -30,7 +30,7 @@ class Program(click.Group):
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         if cmd_name not in VERBS:
             return None
-        name = f"{cmd_name}_" if cmd_name == "import" else cmd_name
+        name = f"{cmd_name}_" if cmd_name == "import" else cmd_name.replace("-", "_")
         command = importlib.import_module(f"bathkeeper.cli.verbs.{name}").verb
         assert isinstance(command, click.Command)
         return command
@@ -78,6 +78,7 @@ def _known(problem: Exception) -> Exit | None:
     """The code of an error that is part of the work; None of one that nobody foresaw."""
     # Imported here: a verb that failed has loaded most of it, and one that did not never comes here.
     from bathkeeper.catalogue.typed import CatalogueError
+    from bathkeeper.counsel.shapes import CounselError
     from bathkeeper.entries import EntryError
     from bathkeeper.logbook.errors import BookError
     from bathkeeper.phrases import PhraseError
@@ -90,7 +91,7 @@ def _known(problem: Exception) -> Exit | None:
 
     if isinstance(problem, BookError):
         return Exit.REFUSED
-    at_the_bench = (LiveError, PartError, SettingError, AgainError)
+    at_the_bench = (LiveError, PartError, SettingError, AgainError, CounselError)
     if isinstance(problem, (NotFound, EntryError, UnitError, PhraseError, CatalogueError, *at_the_bench)):
         return Exit.UNCLEAR
     return None

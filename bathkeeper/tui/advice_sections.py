@@ -64,7 +64,8 @@ def anodes_rows(counsel: Counsel, tank: str, at: datetime) -> list[Row]:
         dates = f"half about {life.half_by:%d %b %Y}" if life.half_by is not None else "no date without recent runs"
         place = "hung" if life.hung else "lifted"
         rows.append(Row(f"{life.anode} ({life.metal}, {place}): {told(life.left)}", "bold", "·",
-                        ((f"{life.per_100_ah_g:.3g} g per 100 Ah; {ends}; {dates}", MUTED),), why=(f"{life.anode}: how long it lasts", because)))  # fmt: skip
+                        ((f"{life.per_100_ah_g:.3g} g per 100 Ah; {ends}; {dates}", MUTED),),
+                        why=(f"{life.anode}: how long it lasts", because)))  # fmt: skip
     if not rows:
         rows.append(Row("No anode with a known mass is on record.", WARN, "?"))
     if advice.splits:
@@ -85,7 +86,8 @@ def anodes_rows(counsel: Counsel, tank: str, at: datetime) -> list[Row]:
             else (f"the bath gains {split.net_g.value:.0f} g per 100 Ah" if split.net_g.value > 0 else "")
         )
         rows.append(Row(f"{split.metal} carries {told(split.share)}, {told(split.holding)} would hold it: {word}", style, sign,
-                        ((f"{rests}{current}", MUTED), (cost, "")), why=(f"{split.metal}: its part of the anode current", because)))  # fmt: skip
+                        ((f"{rests}{current}", MUTED), (cost, "")),
+                        why=(f"{split.metal}: its part of the anode current", because)))  # fmt: skip
     if advice.verdict:
         rows.append(Row(advice.verdict, "bold", "·", why=("whether both metals can hold", because)))
     if advice.idle is not None:
@@ -97,7 +99,8 @@ def anodes_rows(counsel: Counsel, tank: str, at: datetime) -> list[Row]:
             else ""
         )
         rows.append(heading("When the line stands idle"))
-        rows.append(Row(f"Lift the {idle.metal}: a week without current costs {told(idle.loss_g)}{acid}", WARN, "!", ((more, MUTED),),
+        rows.append(Row(f"Lift the {idle.metal}: a week without current costs {told(idle.loss_g)}{acid}", WARN, "!",
+                        ((more, MUTED),),
                         why=(f"{idle.metal} that hangs without current", because)))  # fmt: skip
     return rows
 
@@ -172,21 +175,23 @@ def signs_rows(counsel: Counsel, tank: str, at: datetime) -> list[Row]:
         sign, style, word = ("!!", BAD, "past") if one.past else ("!", WARN, "near") if one.left < 0.2 else ("✓", "", "")
         text = f"{one.name:<11} {filled(one.left)}  {told(one.value)}, limit {one.limit:g}" + ("  ◀ decides" if decides else "")
         source = f"{word + '; ' if word else ''}{one.status}{': ' + one.source if one.source else ''}"
-        because = Because(text=f"{one.name}: {told(one.value)}; fresh {one.fresh:.3g}, limit {one.limit:g}", entries=one.entries,
+        because = Because(text=f"{one.name}: {told(one.value)}; fresh {one.fresh:.3g}, limit {one.limit:g}",
+                          entries=one.entries,
                           formula=found.because.formula, sources=(source,))  # fmt: skip
         rows.append(Row(text, style, sign, ((source, MUTED),), why=(f"{tank}: {one.name}", because)))
     if found.refresh is not None:
         fresh = found.refresh
         stays = ", ".join(f"{name} has {left:.0%} of its way left" for name, left in fresh.stays.items())
         rows.append(heading("Refreshing"))
-        rows.append(Row(f"{fresh.amount:.4g} {fresh.unit} {fresh.reagent} for {fresh.species}: Enter opens the plan", "bold", "▶",
+        rows.append(Row(f"{fresh.amount:.4g} {fresh.unit} {fresh.reagent} for {fresh.species}: Enter opens the plan", "bold",
+                        "▶",
                         ((f"what stays in it: {stays}" if stays else "", MUTED),), leads=("plan", "refresh")))  # fmt: skip
     elif found.verdict != "replace":
         rows.append(Row("Enter opens the refreshing plan all the same", MUTED, "▶", leads=("plan", "refresh")))
     else:
         rows.append(
             Row(
-                "Enter opens the make-up plan; where the old bath may go is for the local authority or a licensed contractor to say",
+                "Enter opens the make-up plan; where the old bath may go the local authority or a licensed contractor says",
                 "",
                 "▶",
                 leads=("plan", "make up"),

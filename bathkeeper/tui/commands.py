@@ -98,7 +98,8 @@ class BookCommands(Provider):
 
     def _advice(self, tank: str | None) -> Iterator[tuple[str, Callable[[], object], str]]:
         """Plans and advice of the tank that the cursor is on, and the stock."""
-        from bathkeeper.tui.screens.advice import SECTIONS, AdviceScreen
+        from bathkeeper.tui.advice_sections import SECTIONS
+        from bathkeeper.tui.screens.advice import AdviceScreen
         from bathkeeper.tui.screens.plan import ABOUT, PlanScreen
         from bathkeeper.tui.screens.stock import StockScreen
 

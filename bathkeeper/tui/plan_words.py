@@ -1,4 +1,4 @@
-"""A plan in rows: its steps with what they rest on, its cautions where they are needed, and what every species will be after."""
+"""A plan in rows: steps with what they rest on, cautions where they are needed, what every species will be after."""
 
 from __future__ import annotations
 

@@ -17,10 +17,13 @@ from bathkeeper.cli.talk import answer, answer_json
 def verb(id: str, as_json: bool, book: Path | None, at: datetime | None) -> None:
     """What a due item or a content rests on: entries, formula, sources.
 
-    ID is one that `due` prints, such as electrolyte.low.nickel, or TANK.SPECIES, such as electrolyte.zinc.
+    ID is one that `due` prints, such as electrolyte.low.nickel, or TANK.SPECIES, such as electrolyte.zinc, or a step of an
+    accepted plan, PLANID.STEP.
     """
+    from bathkeeper.counsel import Counsel
+
     workshop = open_workshop(book)
-    what, because = workshop.why(id, at)
+    what, because = Counsel(workshop).why(id, at)
     entries = {e.id: e for e in workshop.entries()}
     resting = [entries[i] for i in because.entries if i in entries]
     if as_json:

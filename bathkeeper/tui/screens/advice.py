@@ -18,7 +18,7 @@ from bathkeeper.tui import advised
 from bathkeeper.tui.advice_rows import Row, options_of_rows, row_at
 from bathkeeper.tui.advice_sections import SECTIONS, causes_rows, rows_of_section, sections_for
 from bathkeeper.tui.desk import Snapshot
-from bathkeeper.tui.plain import clean, fit, say
+from bathkeeper.tui.plain import fit, say
 from bathkeeper.tui.screens.base import BookScreen
 from bathkeeper.tui.screens.line import numbers
 from bathkeeper.tui.screens.tank import refill
@@ -52,7 +52,7 @@ class AdviceScreen(BookScreen):
         Binding("w", "why", "Why"),
         Binding("p", "plan", "Plan"),
         Binding("y", "stock", "Stock"),
-        *(Binding(str(n), f"section('{id}')", title, show=False) for n, (id, title) in enumerate(SECTIONS.items(), start=1)),
+        *(Binding(str(n), f"nth({n})", f"Section {n}", show=False) for n in range(1, len(SECTIONS) + 1)),
     ]
 
     def __init__(self, tank: str, section: str = "") -> None:
@@ -61,24 +61,23 @@ class AdviceScreen(BookScreen):
         self.asked = Asked(section)
         self._rows: list[Row] = []
         self._seen: Asked | None = None
+        self._able: list[str] = []
 
     def compose(self) -> ComposeResult:
         yield from self.top()
         yield Static(id="detail", markup=False)
         with Horizontal(id="choices"):
-            for number, (id, title) in enumerate(SECTIONS.items(), start=1):
-                yield Button(f"{number} {title}", id=id, compact=True)
+            view = self.keeper.snapshot.tank(self.tank)
+            self._able = sections_for(view) if view is not None else list(SECTIONS)
+            for number, id in enumerate(self._able, start=1):
+                yield Button(f"{number} {SECTIONS[id]}", id=id, compact=True)
         yield OptionList(id="advice", markup=False)
         yield KeyLine()
 
     async def on_mount(self) -> None:
         self.query_one("#advice").focus()
-        view = self.keeper.snapshot.tank(self.tank)
-        able = sections_for(view) if view is not None else list(SECTIONS)
-        for button in self.query("#choices Button").results(Button):
-            button.display = button.id in able
-        if self.asked.section not in able:
-            self.asked = Asked(able[0])
+        if self.asked.section not in self._able:
+            self.asked = Asked(self._able[0])
         self._mark()
         await self.show(self.keeper.snapshot)
 
@@ -129,12 +128,13 @@ class AdviceScreen(BookScreen):
 
     # -- what keys do ----------------------------------------------------------------------------------------------------
 
+    def action_nth(self, number: int) -> None:
+        """The section with that number, where the tank has so many."""
+        if number <= len(self._able):
+            self.action_section(self._able[number - 1])
+
     def action_section(self, id: str) -> None:
         """Another section."""
-        button = self.query_one(f"#{id}", Button)
-        if not button.display:
-            self.notify(f"{clean(self.tank)} has no such section.", markup=False)
-            return
         self.asked = Asked(id)
         self._mark()
         self._ask()

@@ -21,7 +21,7 @@ class AdvisingScreen(BookScreen):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("j", "do_it", "Do it"),
-        Binding("z", "put_off", "Put off"),
+        Binding("z", "put_off", "Put off", show=False),  # beside Do it there is no room for it at 80 columns
         Binding("i", "advice", "Advice", show=False),
         Binding("y", "stock", "Stock", show=False),
     ]

@@ -97,8 +97,8 @@ class WhyTold(Message):
 
 
 class PlanScreen(BookScreen):
-    """``kind``: what the plan is for; None: the open plan of the tank, or what its state asks for. ``anew``: an offer even where
-    there is an open plan."""
+    """``kind``: what the plan is for; None: the open plan of the tank, or what its state asks for. ``anew``: an offer even
+    where there is an open plan."""
 
     topic = "plan"
     CSS_PATH = ["base.tcss", "plan.tcss"]
@@ -107,7 +107,7 @@ class PlanScreen(BookScreen):
         Binding("a", "accept", "Accept"),
         Binding("space", "tick", "Tick off", key_display="⏎"),
         Binding("w", "why", "Why"),
-        Binding("k", "kinds", "Another kind"),
+        Binding("k", "kinds", "Kind"),
         Binding("n", "anew", "New offer"),
         Binding("x", "drop", "Give up"),
         Binding("o", "in_book", "Open plan", show=False),

@@ -1,4 +1,4 @@
-"""Stock: what is on the shelf and how sure that is, what runs out when; bought, counted and discarded are logged in one line."""
+"""Stock: what is on the shelf and how sure that is, what runs out when; moves are logged in one line."""
 
 from __future__ import annotations
 
@@ -310,7 +310,8 @@ def about_rows(shelf: Shelf, order: Reorder | None) -> list[Row]:
     left = [lot for lot in shelf.lots if lot.left > 0]
     if left:
         lots = "; ".join(
-            f"{lot.name}: {figures(big(lot.left, shelf.unit)[0])} {big(lot.left, shelf.unit)[1]} of {figures(big(lot.bought, shelf.unit)[0])}"
+            f"{lot.name}: {figures(big(lot.left, shelf.unit)[0])} {big(lot.left, shelf.unit)[1]} "
+            f"of {figures(big(lot.bought, shelf.unit)[0])}"
             for lot in left
         )
         found.append(Row(f"lots, oldest first: {lots}", "", "·"))
