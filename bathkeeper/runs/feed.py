@@ -15,7 +15,7 @@ A line is ``time,current`` or ``time,current,voltage``, as many fields on every 
 - Fields are parted by commas. Where they are parted by semicolons or tabs instead, a number may have a decimal comma
   (``10;6,5``); with commas between the fields it cannot, since ``10,6,5`` is 6 A and 5 V.
 - One header line may come first. It must name the columns in this order; ``mA`` or ``mV`` in it (``current_mA``) sets the unit.
-  After a header that names other columns nothing is taken.
+  After a header that names other columns, or has a word or unit in it that is not known here, nothing is taken.
 
 A line that cannot be read, or whose number cannot be, is named with what would be right, and left out; the time around it is
 then only counted if the neighbours are close enough. Two samples further apart than the longest gap are not bridged: the charge
@@ -46,6 +46,13 @@ _NUMBER = re.compile(r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]{1,
 _TIME_OF_DAY = re.compile(r"([0-9]{1,2}):([0-9]{2}):([0-9]{2}(?:\.[0-9]+)?)", re.ASCII)
 _DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", re.ASCII)
 _UNITS = {"a": 1.0, "ma": 1e-3, "v": 1.0, "mv": 1e-3}
+_COLUMNS: tuple[tuple[str, frozenset[str]], ...] = (
+    ("time", frozenset("time t s sec secs second seconds timestamp clock at date datetime when".split())),
+    ("current", frozenset("current i a ma amp amps ampere amperes".split())),
+    ("voltage", frozenset("voltage u v mv volt volts".split())),
+)
+_BESIDE = frozenset("measured actual cell bath tank supply psu output elapsed utc unix epoch of day in".split())
+"""Words that may stand in a header beside those of its column; with any other, a number could be of another kind or unit."""
 
 
 class FeedError(ValueError):
@@ -160,9 +167,11 @@ def _seconds(text: str, comma: bool) -> tuple[float, Clocked]:
         return hours * 3600 + minutes * 60 + rest, "time of day"
     if _DATE.match(plain):
         try:
-            moment = datetime.fromisoformat(plain)
+            moment = datetime.fromisoformat(plain.upper())
         except ValueError:
             raise FeedError(f"`{_short(text)}` is no moment", "write it as 2026-05-01T14:30:05+02:00") from None
+        if len(plain) < 16:
+            raise FeedError(f"`{_short(text)}` is a day without a time", "write it as 2026-05-01T14:30:05+02:00")
         if moment.tzinfo is None:
             raise FeedError(f"`{_short(text)}` has no offset from UTC", f"write it as {_short(plain)}+02:00, or end it in Z")
         return moment.astimezone(UTC).timestamp(), "RFC 3339"
@@ -193,24 +202,21 @@ def _scales(fields: list[str]) -> tuple[float, float]:
     Raises:
         FeedError: it names other columns, or another order or time unit.
     """
-    words = [re.findall(r"[a-z]+", f.casefold()) for f in fields]
+    words = [re.findall(r"[^\W\d_]+", f.casefold()) for f in fields]
     order = "the columns are time,current[,voltage], in s, A or mA, V or mV"
     if len(fields) not in (2, 3):
         raise FeedError(f"the header names {len(fields)} columns", order)
     if any(w in words[0] for w in ("ms", "min", "minutes", "h", "hours", "milliseconds")):
         raise FeedError(f"the header counts time as `{_short(fields[0])}`", "time is in seconds, RFC 3339 or HH:MM:SS")
-    if not {"time", "t", "s", "sec", "seconds", "timestamp", "clock", "at", "date", "datetime", "when"} & set(words[0]):
-        raise FeedError(f"the header's first column is `{_short(fields[0])}`", order)
-    electric = [("current", ("current", "i", "a", "ma", "amps", "amperes")), ("voltage", ("voltage", "u", "v", "mv", "volts"))]
     scales = []
-    for (what, known), place in zip(electric, range(1, 3), strict=True):
-        if place >= len(fields):
-            scales.append(1.0)
-            continue
-        if not set(known) & set(words[place]):
+    for place, (told, (what, known)) in enumerate(zip(words, _COLUMNS, strict=False)):
+        if not known & set(told):
             raise FeedError(f"the header's column {place + 1} is `{_short(fields[place])}`, where {what} belongs", order)
-        scales.append(next((_UNITS[w] for w in words[place] if w in ("ma", "mv")), 1.0))
-    return scales[0], scales[1]
+        strange = [w for w in told if w not in known | _BESIDE]
+        if strange:
+            raise FeedError(f"the header's `{_short(fields[place])}` has `{_short(strange[0])}` in it, not known here", order)
+        scales.append(next((_UNITS[w] for w in told if w in ("ma", "mv")), 1.0))
+    return scales[1], scales[2] if len(scales) == 3 else 1.0
 
 
 def _short(text: str) -> str:

@@ -13,7 +13,9 @@ from bathkeeper.runs.live_events import When
 
 FROM_THE_START_S = 60.0  # a current told this soon after the parts went in is the one they went in with [practice]
 SOON_S = 120.0  # a counter read later than this after the start, or before the end, has missed something worth telling
-DISAGREE = 0.2  # counter and current as set differ by more: one of them is wrong
+DISAGREE = 0.2  # counter or logger and current as set differ by more: one of them is wrong
+CLOCK_TIME_S = 1e8  # a logger's seconds beyond this count from 1970, those below from the start of its log
+IDLE = 0.01  # less than this part of a logger's largest current is none: the supply is off
 LOST_BY_RESET = 0.25  # relative 95 % half-width of a counter that was reset on the way, as for one read twice
 
 
@@ -163,7 +165,7 @@ def tell(channel: Channel, total_s: float, minutes: float, where: str, *, sealed
     scale = minutes * 60 / total_s if total_s > 0 else 1.0
     set_ah = sum(p.ah for p in currents) * scale
     if channel.feeds:
-        made = _trace(channel, doubts, sealed)
+        made = _trace(channel, doubts, sealed, minutes * 60, set_ah)
         if made is not None:
             return replace(made, problems=tuple(doubts.said))
     if channel.reads:
@@ -217,10 +219,12 @@ def _joined(made: list[Piece]) -> list[Piece]:
     return joined
 
 
-def _trace(channel: Channel, doubts: _Doubts, sealed: bool) -> Told | None:
-    charge_ah = gap_s = bridged_ah = 0.0
+def _trace(channel: Channel, doubts: _Doubts, sealed: bool, stay_s: float, set_ah: float) -> Told | None:
+    """What a logger's lines tell of a stay of ``stay_s`` seconds; ``set_ah`` is what the current as set would have passed."""
+    charge_ah = gap_s = bridged_ah = span_s = under_s = 0.0
     counted = 0
-    for _, feed in channel.feeds:
+    feeds = _once(channel, doubts)
+    for feed in feeds:
         rows = [r for n, r in enumerate(feed.rows) if n == 0 or r.time_s >= feed.rows[n - 1].time_s]
         if len(rows) < 2:
             continue
@@ -230,6 +234,10 @@ def _trace(channel: Channel, doubts: _Doubts, sealed: bool) -> Told | None:
         found = trapezoid([r.time_s for r in rows], [r.current_a for r in rows], feed.longest_gap_s)
         charge_ah, gap_s, bridged_ah = charge_ah + found.charge_ah, gap_s + found.gap_s, bridged_ah + found.bridged_ah
         counted += len(rows)
+        span_s += rows[-1].time_s - rows[0].time_s
+        idle_a = IDLE * max(abs(r.current_a) for r in rows)
+        steps = [(b.time_s - a.time_s, max(abs(a.current_a), abs(b.current_a))) for a, b in pairwise(rows)]
+        under_s += sum(took for took, largest in steps if took <= feed.longest_gap_s and largest > idle_a)
     if counted < 2:
         doubts.say("fewer than two lines of the logger came; they make no charge")
         return None
@@ -239,14 +247,48 @@ def _trace(channel: Channel, doubts: _Doubts, sealed: bool) -> Told | None:
     gap_minutes, bridged = round(gap_s / 60, 2), max(0.0, bridged_ah)
     if gap_s > 0:
         doubts.say(f"the logger was silent for {gap_minutes:g} min, not counted; bridged they would add {bridged:.4g} Ah")
-    if len(channel.feeds) > 1:
-        doubts.say(f"the logger's lines came in {len(channel.feeds)} pieces; the time between them is not counted")
+    if len(feeds) > 1:
+        doubts.say(f"the logger's lines came in {len(feeds)} pieces; the time between them is not counted")
+    whole_ah = charge_ah + bridged
+    if 0 < stay_s - SOON_S > span_s:
+        doubts.say(f"the logger's lines tell of {span_s / 60:.3g} of {stay_s / 60:.3g} min; the rest is not counted")
+    elif under_s > stay_s + SOON_S:
+        doubts.say(f"the logger tells of current for {under_s / 60:.3g} min, parts were in for {stay_s / 60:.3g}; all of it counts")
+    elif set_ah > 0 and abs(whole_ah - set_ah) > DISAGREE * max(whole_ah, set_ah):
+        doubts.say(f"the logger tells {whole_ah:.4g} Ah, the current as set {set_ah:.4g} Ah: one is wrong; the logger counts")
     names = list(dict.fromkeys(feed.source for _, feed in channel.feeds))
     seal = _digest(channel) if sealed else ""
     trace: dict[str, Any] = {"file": ", ".join(names), "sha256": seal, "charge_ah": round(charge_ah, 6)}
     if gap_s > 0:
         trace |= {"gap_minutes": gap_minutes, "gap_charge_ah": round(bridged, 6)}
     return Told({"trace": trace}, charge_ah, gap_minutes=gap_minutes)
+
+
+def _once(channel: Channel, doubts: _Doubts) -> list[Feed]:
+    """The feeds of a channel without what came twice, as when a log that has grown is fed in again.
+
+    Feeds told by clock time are one log, in which each moment counts once. Of feeds that count from their own start, one whose
+    lines are all at the beginning of another is left out.
+    """
+    clocked = [f for _, f in channel.feeds if f.rows and f.rows[0].time_s >= CLOCK_TIME_S]
+    others = [f for _, f in channel.feeds if f.rows and f.rows[0].time_s < CLOCK_TIME_S]
+    kept: list[Feed] = []
+    for feed in sorted(others, key=lambda f: -len(f.rows)):
+        if not any(longer.rows[: len(feed.rows)] == feed.rows for longer in kept):
+            kept.append(feed)
+    twice = len(kept) < len(others)
+    if clocked:
+        clocked.sort(key=lambda f: (f.rows[0].time_s, -len(f.rows)))
+        rows = list(clocked[0].rows)
+        for feed in clocked[1:]:
+            end_s = max(r.time_s for r in rows)
+            new = [r for r in feed.rows if r.time_s > end_s]
+            twice = twice or len(new) < len(feed.rows)
+            rows += new
+        kept.append(replace(clocked[0], longest_gap_s=min(f.longest_gap_s for f in clocked), rows=tuple(rows)))
+    if twice:
+        doubts.say("lines of the logger came twice; they count once")
+    return kept
 
 
 def _digest(channel: Channel) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from textual.message import Message
@@ -10,6 +11,7 @@ from bathkeeper.answers.matrix import Grid
 from bathkeeper.calculators.model import Answer, CalcError
 from bathkeeper.catalogue.loader import Catalogue
 from bathkeeper.findings import Because, Finding
+from bathkeeper.tui.ahead import Ahead
 from bathkeeper.tui.checking import Checked
 from bathkeeper.tui.desk import Snapshot
 from bathkeeper.tui.gathering import Facts
@@ -55,11 +57,12 @@ class WhyFound(Message):
 
 
 class TrendFound(Message):
-    """A trend to plot."""
+    """A trend to plot, and what is expected after it."""
 
-    def __init__(self, trend: Trend) -> None:
+    def __init__(self, trend: Trend, ahead: Sequence[Ahead] = ()) -> None:
         super().__init__()
         self.trend = trend
+        self.ahead = ahead
 
 
 class EntriesFound(Message):

@@ -25,9 +25,10 @@ WORTH_A_LINE = 0.1  # chance from which an edge is shown to people; JSON has the
 )
 @answers
 def verb(tank: str | None, days: int, as_json: bool, book: Path | None, at: datetime | None) -> None:
-    """When the next limits will be reached, with the spread of date and amp-hours.
+    """When the next limits will be reached, and how sure.
 
-    Recent use (or your own `use plan`) goes on, water is topped up, and nothing is dosed. Without TANK: the whole line.
+    With the spread of date and amp-hours. Recent use (or your own `use plan`) goes on, water is topped up, and nothing is
+    dosed. Without TANK: the whole line.
     """
     from bathkeeper.estimate.forecast import forecasts
     from bathkeeper.workshop import now

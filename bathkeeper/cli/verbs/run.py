@@ -129,7 +129,9 @@ def set_(
 @verb.command("start")
 @click.argument("parts", nargs=-1)
 @with_load
-@click.option("--kind", type=click.Choice(["plate", "rust removal", "dummy"]), default="plate", show_default=True)
+@click.option(
+    "--kind", type=click.Choice(["plate", "rust removal", "dummy"]), default="plate", show_default=True, help="What it is."
+)
 @click.option("--like", metavar="RUN", help="A run to do again, by id, or `last`.")
 @acting
 def start(
@@ -292,7 +294,7 @@ def with_outcome(f: F) -> F:
 @with_outcome
 @click.option("--before", metavar="MASS", help="Mass of the parts before.")
 @click.option("--after", metavar="MASS", help="Mass of the parts after.")
-@click.option("--note", metavar="TEXT")
+@click.option("--note", metavar="TEXT", help="What else there is to say.")
 @acting
 def finish(
     result: str | None,
@@ -365,11 +367,11 @@ def note_(
 
 @verb.command("list")
 @click.argument("search", nargs=-1)
-@click.option("--tank", metavar="TANK")
+@click.option("--tank", metavar="TANK", help="Only runs through this tank.")
 @click.option("--result", metavar="WORD", help="good, bad, or words of the result.")
-@click.option("--defect", metavar="NAME")
-@click.option("--since", type=Moment(end_of_day=False), metavar="WHEN")
-@click.option("--until", type=Moment(end_of_day=True), metavar="WHEN")
+@click.option("--defect", metavar="NAME", help="Only runs with this defect.")
+@click.option("--since", type=Moment(end_of_day=False), metavar="WHEN", help="Not before.")
+@click.option("--until", type=Moment(end_of_day=True), metavar="WHEN", help="Not after.")
 @click.option("--most", type=click.IntRange(1), default=30, show_default=True, metavar="N", help="At most so many.")
 @answering
 def list_(

@@ -19,6 +19,7 @@ from bathkeeper.findings import Because
 from bathkeeper.tui import advised
 from bathkeeper.tui.advice_rows import Row, options_of_rows, row_at
 from bathkeeper.tui.advice_said import Done, Manner, SaidError, step_done
+from bathkeeper.tui.advice_sections import REST_DAYS
 from bathkeeper.tui.desk import Snapshot
 from bathkeeper.tui.plain import clean, fit, rows, say
 from bathkeeper.tui.plan_words import offer_rows, plan_rows, plan_state, step_head
@@ -435,6 +436,7 @@ def look_at(counsel: Counsel, *, tank: str, kind: PlanKind | None, anew: bool, p
         return Look(wanted[-1], counsel.recheck(wanted[-1].id, moment), manner=manner)
     chosen: PlanKind = kind or ("dose" if view.alive else "make up")
     try:
-        return Look(offer=counsel.plan(tank, chosen, at=moment), manner=manner, others=len(open_ones))
+        days = REST_DAYS if chosen == "lay up" else None
+        return Look(offer=counsel.plan(tank, chosen, days=days, at=moment), manner=manner, others=len(open_ones))
     except CounselError as problem:
         return Look(refused=str(problem), manner=manner, others=len(open_ones))

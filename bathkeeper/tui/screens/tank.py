@@ -14,6 +14,7 @@ from textual.widgets.option_list import Option
 
 from bathkeeper.estimate.view import TankView
 from bathkeeper.tui import messages
+from bathkeeper.tui.ahead import with_ahead
 from bathkeeper.tui.desk import Snapshot
 from bathkeeper.tui.plain import clean, fit, rows, say
 from bathkeeper.tui.screens import tank_words
@@ -192,7 +193,9 @@ class TankScreen(AdvisingScreen):
         if self._of not in kept:
             self._of = kept[0]
         of, moment = self._of, self.keeper.clock()
-        self.keeper.ask(lambda w: w.trend(self.tank, str(of), moment), messages.TrendFound, to=self)
+        self.keeper.ask(
+            lambda w: with_ahead(w, self.tank, str(of), moment), lambda found: messages.TrendFound(*found), to=self
+        )
 
     def on_trend_found(self, message: messages.TrendFound) -> None:
         if message.trend.of != self._of:
@@ -200,7 +203,7 @@ class TankScreen(AdvisingScreen):
         how = "by ampere-hours" if self._by_charge else "by date"
         self.query_one("#trend-of", Static).update(say(fit(f" {message.trend.of} in {message.trend.unit}, {how} ", 44), "bold"))
         self.query_one("#axis", Button).label = Content("by date (x)" if self._by_charge else "by Ah (x)")
-        self.query_one(TrendPlot).show(message.trend, self._by_charge)
+        self.query_one(TrendPlot).show(message.trend, self._by_charge, message.ahead)
 
     # -- what keys and clicks do ----------------------------------------------------------------------------------------
 

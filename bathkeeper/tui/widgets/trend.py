@@ -1,7 +1,9 @@
-"""The trend of a content, drawn in braille: estimate with its band, window edges, readings, additions; by date or by charge."""
+"""The trend of a content, drawn in braille: estimate with its band, window edges, readings, additions, and what is expected; by
+date or by charge."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 from itertools import pairwise
 
@@ -9,12 +11,14 @@ from textual.app import RenderResult
 from textual.content import Content
 from textual.widget import Widget
 
+from bathkeeper.tui.ahead import Ahead
 from bathkeeper.tui.plain import fit, join, pad, rows, say
 from bathkeeper.units.door import figures
 from bathkeeper.workshop import Trend
 
 AXIS = 9  # cells of the labels at the left
 LEGEND = "⠉ estimate  ⠄ 95 % band  ● reading  × in doubt  ▲ addition  ┄ window"
+LEGEND_AHEAD = "⠉ estimate  ⠄ 95 %  ● reading  × in doubt  ▲ addition  │ then 4 of 5 futures"
 _DOTS = ((0x01, 0x08), (0x02, 0x10), (0x04, 0x20), (0x40, 0x80))  # braille: row by row, left and right
 
 
@@ -45,9 +49,10 @@ class TrendPlot(Widget):
         super().__init__(id=id)
         self.trend: Trend | None = None
         self.by_charge = False
+        self.ahead: Sequence[Ahead] = ()
 
-    def show(self, trend: Trend | None, by_charge: bool) -> None:
-        self.trend, self.by_charge = trend, by_charge
+    def show(self, trend: Trend | None, by_charge: bool, ahead: Sequence[Ahead] = ()) -> None:
+        self.trend, self.by_charge, self.ahead = trend, by_charge, ahead
         self.refresh()
 
     def render(self) -> RenderResult:
@@ -64,8 +69,13 @@ class TrendPlot(Widget):
     def _drawn(self, trend: Trend, width: int, height: int) -> list[Content]:
         points = [(self._x(p.at, p.charge_ah), p.value, p.low, p.high) for p in trend.points]
         readings = [(self._x(at, ah), value, doubtful) for at, ah, value, doubtful in trend.readings]
-        x0, x1 = points[0][0], max(points[-1][0], points[0][0] + 1e-9)
+        fan = [(self._x(a.at, a.charge_ah), a.low, a.middle, a.high) for a in self.ahead]
+        today = points[-1][0]
+        x0, x1 = points[0][0], max([points[-1][0], points[0][0] + 1e-9, *(f[0] for f in fan)])
         least, most = span(trend, [p[2] for p in points], [p[3] for p in points], [r[1] for r in readings])
+        if fan:
+            least = max(min(least, min(f[1] for f in fan)), 0.0)
+            most = max(most, max(f[3] for f in fan))
 
         def column(x: float) -> int:
             return round((x - x0) / (x1 - x0) * (width * 2 - 1))
@@ -81,6 +91,11 @@ class TrendPlot(Widget):
             ):  # a step at one moment is told by the estimate; drawn for the band it would only clutter
                 band.line(column(xa), row(la), column(xb), row(lb), every=2)
                 band.line(column(xa), row(ha), column(xb), row(hb), every=2)
+        to_come = Dots(width, height)
+        for (xa, la, ma, ha), (xb, lb, mb, hb) in pairwise(fan):
+            for ya, yb, every in ((la, lb, 2), (ma, mb, 3), (ha, hb, 2)):
+                to_come.line(column(xa), row(ya), column(xb), row(yb), every=every)
+        now = column(today) // 2
         signs: list[list[tuple[str, str]]] = []
         for y in range(height):
             line: list[tuple[str, str]] = []
@@ -90,6 +105,10 @@ class TrendPlot(Widget):
                     line.append((chr(0x2800 | own), "$text-primary bold"))
                 elif edge:
                     line.append((chr(0x2800 | edge), "$foreground-muted"))
+                elif to_come.cells[y][x]:
+                    line.append((chr(0x2800 | to_come.cells[y][x]), "$text-warning"))
+                elif fan and x == now:
+                    line.append(("│", "$foreground-muted"))
                 else:
                     line.append((" ", ""))
             signs.append(line)
@@ -116,11 +135,11 @@ class TrendPlot(Widget):
         ]
         drawn.append(join([" " * AXIS, *doses]))
         drawn.append(say(" " * AXIS + self._ends(trend, width), "$foreground-muted"))
-        drawn.append(say(fit(" " * 2 + LEGEND, width + AXIS), "$foreground-muted"))
+        drawn.append(say(fit(" " * 2 + (LEGEND_AHEAD if fan else LEGEND), width + AXIS), "$foreground-muted"))
         return drawn
 
     def _ends(self, trend: Trend, width: int) -> str:
-        first, last = trend.points[0], trend.points[-1]
+        first, last = trend.points[0], self.ahead[-1] if self.ahead else trend.points[-1]
         if self.by_charge:
             left, middle, right = (
                 f"{first.charge_ah:.0f} Ah",
