@@ -46,12 +46,15 @@ _NUMBER = re.compile(r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]{1,
 _TIME_OF_DAY = re.compile(r"([0-9]{1,2}):([0-9]{2}):([0-9]{2}(?:\.[0-9]+)?)", re.ASCII)
 _DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", re.ASCII)
 _UNITS = {"a": 1.0, "ma": 1e-3, "v": 1.0, "mv": 1e-3}
-_COLUMNS: tuple[tuple[str, frozenset[str]], ...] = (
-    ("time", frozenset("time t s sec secs second seconds timestamp clock at date datetime when".split())),
-    ("current", frozenset("current i a ma amp amps ampere amperes".split())),
-    ("voltage", frozenset("voltage u v mv volt volts".split())),
+_TIME = frozenset(
+    {"time", "t", "s", "sec", "secs", "second", "seconds", "timestamp", "clock", "at", "date", "datetime", "when"}
 )
-_BESIDE = frozenset("measured actual cell bath tank supply psu output elapsed utc unix epoch of day in".split())
+_CURRENT = frozenset({"current", "i", "a", "ma", "amp", "amps", "ampere", "amperes"})
+_VOLTAGE = frozenset({"voltage", "u", "v", "mv", "volt", "volts"})
+_COLUMNS = (("time", _TIME), ("current", _CURRENT), ("voltage", _VOLTAGE))
+_BESIDE = frozenset(
+    {"measured", "actual", "cell", "bath", "tank", "supply", "psu", "output", "elapsed", "utc", "unix", "epoch", "of", "day"}
+)
 """Words that may stand in a header beside those of its column; with any other, a number could be of another kind or unit."""
 
 

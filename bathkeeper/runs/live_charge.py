@@ -237,7 +237,7 @@ def _trace(channel: Channel, doubts: _Doubts, sealed: bool, stay_s: float, set_a
         span_s += rows[-1].time_s - rows[0].time_s
         idle_a = IDLE * max(abs(r.current_a) for r in rows)
         steps = [(b.time_s - a.time_s, max(abs(a.current_a), abs(b.current_a))) for a, b in pairwise(rows)]
-        under_s += sum(took for took, largest in steps if took <= feed.longest_gap_s and largest > idle_a)
+        under_s += sum(took_s for took_s, largest in steps if took_s <= feed.longest_gap_s and largest > idle_a)
     if counted < 2:
         doubts.say("fewer than two lines of the logger came; they make no charge")
         return None
@@ -253,7 +253,8 @@ def _trace(channel: Channel, doubts: _Doubts, sealed: bool, stay_s: float, set_a
     if 0 < stay_s - SOON_S > span_s:
         doubts.say(f"the logger's lines tell of {span_s / 60:.3g} of {stay_s / 60:.3g} min; the rest is not counted")
     elif under_s > stay_s + SOON_S:
-        doubts.say(f"the logger tells of current for {under_s / 60:.3g} min, parts were in for {stay_s / 60:.3g}; all of it counts")
+        took = f"for {under_s / 60:.3g} min, parts were in for {stay_s / 60:.3g}"
+        doubts.say(f"the logger tells of current {took}; all of it counts")
     elif set_ah > 0 and abs(whole_ah - set_ah) > DISAGREE * max(whole_ah, set_ah):
         doubts.say(f"the logger tells {whole_ah:.4g} Ah, the current as set {set_ah:.4g} Ah: one is wrong; the logger counts")
     names = list(dict.fromkeys(feed.source for _, feed in channel.feeds))
@@ -278,13 +279,13 @@ def _once(channel: Channel, doubts: _Doubts) -> list[Feed]:
             kept.append(feed)
     twice = len(kept) < len(others)
     if clocked:
-        clocked.sort(key=lambda f: (f.rows[0].time_s, -len(f.rows)))
-        rows = list(clocked[0].rows)
-        for feed in clocked[1:]:
-            end_s = max(r.time_s for r in rows)
-            new = [r for r in feed.rows if r.time_s > end_s]
+        rows: list[Row] = []
+        for feed in sorted(clocked, key=lambda f: -len(f.rows)):
+            known_s = {r.time_s for r in rows}
+            new = [r for r in feed.rows if r.time_s not in known_s]
             twice = twice or len(new) < len(feed.rows)
             rows += new
+        rows.sort(key=lambda r: r.time_s)
         kept.append(replace(clocked[0], longest_gap_s=min(f.longest_gap_s for f in clocked), rows=tuple(rows)))
     if twice:
         doubts.say("lines of the logger came twice; they count once")

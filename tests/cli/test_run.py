@@ -3,10 +3,15 @@
 from __future__ import annotations
 
 import json
+import signal
+import subprocess
+import sys
 from pathlib import Path
+from time import sleep
 
 import pytest
 
+from bathkeeper.logbook.live import live_path
 from tests.cli.conftest import Run
 
 
@@ -72,6 +77,28 @@ def test_a_loggers_lines_become_the_charge_and_bad_ones_are_named(run: Run, book
     assert fed.exit_code == 0, fed.output
     assert "61 samples into electrolyte, 1 Ah so far" in fed.stdout
     assert "1 line not counted" in fed.stderr and "`x` is no time" in fed.stderr
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="there is no SIGINT for another process there")
+def test_stopping_a_logger_is_no_failure(run: Run, book: Path) -> None:
+    """Ctrl-C while it waits for a line: what came before counts, and is told."""
+    run("run", "start", "M8x30", book=book)
+    run("run", "back", "electrolyte", book=book)
+    feeding = subprocess.Popen(
+        [sys.executable, "-m", "bathkeeper", "run", "feed"],
+        stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+    )  # fmt: skip
+    with feeding:
+        assert feeding.stdin is not None
+        feeding.stdin.write("".join(f"{t},6.0,3.1\n" for t in range(0, 10_000, 10)))  # more than is held back
+        feeding.stdin.flush()
+        live = live_path(book)
+        while feeding.poll() is None and live.read_bytes().count(b'"kind":"samples"') < 2:
+            sleep(0.05)
+        feeding.send_signal(signal.SIGINT)
+        out, err = feeding.communicate()
+    assert feeding.returncode == 0, err
+    assert "1000 samples into electrolyte" in out
 
 
 def test_abandoning_keeps_what_was_done(run: Run, book: Path) -> None:

@@ -365,6 +365,54 @@ def test_a_logger_with_reversed_leads_is_not_counted():
     assert plated(acts).charge.current_a == 6.5 and "reversed" in acts.done().note
 
 
+def logged(*feeds: list[tuple[float, float, None]], minutes: float = 45.0) -> tuple[Charge, str]:
+    """(charge, note) of a stay in the plating tank that a logger told of in so many feeds."""
+    acts = Acts().do(Entered, step=PLATE).go(minutes)
+    for number, rows in enumerate(feeds):
+        acts.do(Samples, step=PLATE, feed=f"f{number}", source="log.csv", longest_gap_s=60.0, rows=tuple(rows))
+    acts.do(Left)
+    return plated(acts).charge, acts.done().note or ""
+
+
+def steady(first_s: float, last_s: float, amperes: float = 6.5) -> list[tuple[float, float, None]]:
+    return [(first_s + 10 * n, amperes, None) for n in range(int((last_s - first_s) / 10) + 1)]
+
+
+UNIX_S = 1_777_622_400.0  # 2026-05-01 08:00 UTC
+
+
+@pytest.mark.parametrize(
+    ("feeds", "told"),
+    [
+        ([steady(0, 2700)], False),
+        ([steady(0, 2700), steady(0, 2700)], True),
+        ([steady(0, 900), steady(0, 2700)], True),
+        ([steady(0, 2700), steady(0, 900)], True),
+        ([steady(UNIX_S, UNIX_S + 2700), steady(UNIX_S + 900, UNIX_S + 2700)], True),
+        ([steady(UNIX_S + 1210, UNIX_S + 2700), steady(UNIX_S, UNIX_S + 1200)], False),  # one log in two pieces
+    ],
+)
+def test_lines_that_come_twice_count_once(feeds, told):
+    charge, note = logged(*feeds)
+    assert charge.trace.charge_ah == pytest.approx(6.5 * 45 / 60)
+    assert ("came twice" in note) == told and "pieces" not in note
+
+
+def test_a_log_that_tells_of_less_or_more_than_the_stay_says_so():
+    charge, note = logged(steady(0, 900))
+    assert charge.trace.charge_ah == pytest.approx(6.5 * 15 / 60) and "tell of 15 of 45 min; the rest is not counted" in note
+    charge, note = logged(steady(0, 5400))
+    assert charge.trace.charge_ah == pytest.approx(6.5 * 90 / 60) and "current for 90 min, parts were in for 45" in note
+    assert logged([*steady(0, 2700), *steady(2710, 5400, 0.0)])[1] == ""  # the supply was off for the rest
+
+
+def test_a_log_in_another_unit_than_its_header_says_is_told():
+    """6500 for 6.5 A: mA without a word of it."""
+    charge, note = logged(steady(0, 2700, 6500.0))
+    assert "logger tells 4875 Ah, the current as set 4.875 Ah: one is wrong" in note and charge.trace.charge_ah == 4875.0
+    assert logged(steady(0, 2700, 6.0))[1] == ""
+
+
 # -- after plating -----------------------------------------------------------------------------------------------------
 
 

@@ -12,6 +12,7 @@ import click
 
 from bathkeeper.cli.moments import Moment
 from bathkeeper.cli.options import book_option, json_option, open_workshop, tell_damage, when_option
+from bathkeeper.cli.stopping import until_stopped
 from bathkeeper.cli.talk import answer, answer_json, counted, say
 
 if TYPE_CHECKING:
@@ -257,11 +258,11 @@ def feed(source: Any, supply: str | None, tank: str | None, longest_gap: float, 
     """Takes a logger's lines into the live run, from standard input or a file: `time,current[,voltage]`.
 
     Time is seconds, HH:MM:SS or RFC 3339; current in A, voltage in V. Lines that begin with # and a header line are passed
-    over; a line that cannot be is named and not counted. It runs until the input ends.
+    over; a line that cannot be is named and not counted. It runs until the input ends or Ctrl-C.
     """
     bench = _bench(book)
     name = getattr(source, "name", "-")
-    lines = iter(source.readline, "") if source is sys.stdin else source
+    lines = until_stopped(iter(source.readline, "") if source is sys.stdin else source)
     fed = bench.feed(lines, source="standard input" if name in ("-", "<stdin>") else Path(name).name, supply=supply, step=tank,
                      longest_gap_s=longest_gap)  # fmt: skip
     if as_json:
