@@ -58,13 +58,15 @@ FLUSH_ROWS = 500
 
 @dataclass(frozen=True)
 class Fed:
-    """What a feed came to: samples taken, lines that were bad, the step's charge with its gaps, and where the run stands."""
+    """What a feed came to: samples taken, lines that were bad, the step's charge, where the run stands, and what is doubtful
+    about the charges of the step as it stands."""
 
     samples: int
     bad: tuple[Problem, ...]
     charge_ah: float | None
     tank: str
     run: LiveRun
+    doubts: tuple[str, ...] = ()
 
 
 class Walk:
@@ -302,7 +304,8 @@ class Walk:
         if after is None or after.id != stay_of:
             raise LiveError("the run that was fed is over; its entry holds what came before")
         charge = after.charge_ah(self.tick(at), stay.number) if after.stays[stay.number].visits else None
-        return Fed(reader.rows, tuple(reader.bad), charge, stay.tank, after)
+        doubts = tuple(d for d in after.doubts() if d.startswith((f"{stay.tank}:", f"{stay.tank}.")))
+        return Fed(reader.rows, tuple(reader.bad), charge, stay.tank, after, doubts)
 
     def finish(
         self,

@@ -76,6 +76,7 @@ def test_a_loggers_lines_become_the_charge_and_bad_ones_are_named(run: Run, book
     fed = run("run", "feed", trace, book=book)
     assert fed.exit_code == 0, fed.output
     assert "61 samples into electrolyte, 1 Ah so far" in fed.stdout
+    assert "electrolyte: the logger tells of current for 10 min, parts were in for" in fed.stderr
     assert "1 line not counted" in fed.stderr and "`x` is no time" in fed.stderr
 
 

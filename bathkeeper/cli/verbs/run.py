@@ -266,10 +266,12 @@ def feed(source: Any, supply: str | None, tank: str | None, longest_gap: float, 
     fed = bench.feed(lines, source="standard input" if name in ("-", "<stdin>") else Path(name).name, supply=supply, step=tank,
                      longest_gap_s=longest_gap)  # fmt: skip
     if as_json:
-        answer_json({"samples": fed.samples, "bad": fed.bad, "tank": fed.tank, "charge_ah": fed.charge_ah})
+        told = {"samples": fed.samples, "bad": fed.bad, "tank": fed.tank, "charge_ah": fed.charge_ah, "doubts": fed.doubts}
+        answer_json(told)
     else:
         charge = f", {fed.charge_ah:.4g} Ah so far" if fed.charge_ah is not None else ""
         answer([f"{counted(fed.samples, 'sample')} into {fed.tank}{charge}"])
+    say(*fed.doubts)
     if fed.bad:
         first = [f"{p.what}; {p.right}" for p in fed.bad[:10]]
         rest = len(fed.bad) - len(first)
