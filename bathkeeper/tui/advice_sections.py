@@ -125,7 +125,7 @@ def acid_rows(counsel: Counsel, tank: str, at: datetime) -> list[Row]:
     lines = [line for line in sentences(found) if not line.startswith("what would explain")]
     rows += [
         Row(
-            line[:1].upper() + line[1:],
+            line if line.startswith("pH") else line[:1].upper() + line[1:],
             WARN if line.startswith("this bounds") else "",
             "▲" if line.startswith("this bounds") else "·",
             why=why,

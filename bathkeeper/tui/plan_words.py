@@ -29,6 +29,7 @@ def step_head(step: PlanStep) -> str:
     """``3 add 225 g nickel chloride``."""
     amount = f"{figures(step.amount)} {step.unit}" if step.amount is not None and step.unit is not None else ""
     what = step.reagent or (f"from {step.of}" if step.action == "remove" and step.of else step.of or "")
+    what = "pH" if what == "ph" else what
     return " ".join(part for part in (f"{step.step}", step.action, amount, what) if part)
 
 

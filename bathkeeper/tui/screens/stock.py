@@ -248,18 +248,19 @@ def urgency(shelf: Shelf, order: Reorder | None) -> int:
 
 STATES = (("!!", "out: buy", "$text-error bold"), ("!!", "buy now", "$text-error bold"), ("!", "buy by", "$text-warning"),
           ("?", "count it", "$text-warning"), ("✓", "enough", "$text-success"))  # fmt: skip
+NAME_MOST_W = 44  # wider, and the eye loses the line between a name and its amount
 SIGN_W, AMOUNT_W, LASTS_W, STATE_W = 3, 16, 12, 17
 
 
 def head_line(width: int) -> str:
     """What the columns are."""
-    name_w = width - SIGN_W - AMOUNT_W - LASTS_W - STATE_W
+    name_w = min(width - SIGN_W - AMOUNT_W - LASTS_W - STATE_W, NAME_MOST_W)
     return pad("   what", name_w + SIGN_W) + pad("on the shelf", AMOUNT_W) + pad("lasts", LASTS_W) + pad("", STATE_W)
 
 
 def shelf_line(shelf: Shelf, order: Reorder | None, width: int) -> Content:
     """One thing on the shelf."""
-    name_w = width - SIGN_W - AMOUNT_W - LASTS_W - STATE_W
+    name_w = min(width - SIGN_W - AMOUNT_W - LASTS_W - STATE_W, NAME_MOST_W)
     rank = urgency(shelf, order)
     sign, word, style = STATES[rank]
     if rank == 2 and order is not None:
