@@ -249,7 +249,7 @@ def urgency(shelf: Shelf, order: Reorder | None) -> int:
 STATES = (("!!", "out: buy", "$text-error bold"), ("!!", "buy now", "$text-error bold"), ("!", "buy by", "$text-warning"),
           ("?", "count it", "$text-warning"), ("✓", "enough", "$text-success"))  # fmt: skip
 NAME_MOST_W = 44  # wider, and the eye loses the line between a name and its amount
-SIGN_W, AMOUNT_W, LASTS_W, STATE_W = 3, 16, 12, 17
+SIGN_W, AMOUNT_W, LASTS_W, STATE_W = 3, 17, 9, 14
 
 
 def head_line(width: int) -> str:
