@@ -88,7 +88,10 @@ def _indicator(view: TankView, name: str, indicator: Indicator) -> Iterator[Find
         why=f"last reading by {last.method}, {last.at:%d %b}",
         level="soon",
         because=Because(
-            text="The last reading against the recipe's window.", entries=(last.entry,), formula="reading against window"
+            text="The last reading against the recipe's window.",
+            entries=(last.entry,),
+            formula="reading against window",
+            sources=(f"the window of {view.recipe or 'the tank'}: `bathkeeper recipe show` has its status and source",),
         ),
     )
 
@@ -105,7 +108,11 @@ def _level(view: TankView) -> Iterator[Finding]:
             what=f"by the book {view.tank} holds {view.volume_l.value:.1f} L, more than its {full:g} L",
             why="a top-up or a level may be wrong, or something taken out was not logged; read the level",
             level="soon",
-            because=Because(text="Volume as the entries add it up.", formula="volume = last + flows"),
+            because=Because(
+                text="Volume as the entries add it up.",
+                formula="volume = last + flows",
+                sources=(f"told from {OVERFULL:.0%} of the working volume: practice",),
+            ),
         )
     soon, now = (RINSE_SOON, RINSE_NOW) if view.role == "rinse" else (LEVEL_SOON, LEVEL_NOW)
     if share >= soon:
@@ -118,7 +125,11 @@ def _level(view: TankView) -> Iterator[Finding]:
         why="evaporation and drag-out since the last reading; 95 % interval "
         f"{view.volume_l.low:.1f} to {view.volume_l.high:.1f} L",
         level="now" if share < now else "soon",
-        because=Because(text="Water first, then dose: a reading at low level reads high.", formula="volume = last + flows"),
+        because=Because(
+            text="Water first, then dose: a reading at low level reads high.",
+            formula="volume = last + flows",
+            sources=(f"told from {soon:.0%} of the working volume, urgent from {now:.0%}: practice",),
+        ),
     )
 
 

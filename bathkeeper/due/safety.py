@@ -107,6 +107,7 @@ def _no_rule(runs: Sequence[Run]) -> Finding:
             text="Known here: ASTM B850, ISO 4042:2018, ASTM F1941, or a limit of your own. Parts that could hurt someone "
             "if they break belong to a qualified plater.",
             entries=tuple(r.id for r in runs),
+            sources=("ASTM B850, ISO 4042:2018, ASTM F1941: the rules that can be named",),
         ),
     )
 

@@ -173,7 +173,7 @@ def signs_rows(counsel: Counsel, tank: str, at: datetime) -> list[Row]:
     for one in found.signs:
         decides = found.deciding is not None and one.name == found.deciding.name
         sign, style, word = ("!!", BAD, "past") if one.past else ("!", WARN, "near") if one.left < 0.2 else ("✓", "", "")
-        text = f"{one.name:<11} {filled(one.left)}  {told(one.value)}, limit {one.limit:.4g}" + ("  ◀ decides" if decides else "")
+        text = f"{one.name:<11} {filled(one.left)}  {told(one.value)}, limit {one.limit:.4g}{'  ◀ decides' if decides else ''}"
         source = f"{word + '; ' if word else ''}{one.status}{': ' + one.source if one.source else ''}"
         because = Because(text=f"{one.name}: {told(one.value)}; fresh {one.fresh:.3g}, limit {one.limit:.4g}",
                           entries=one.entries,

@@ -136,3 +136,17 @@ def test_what_cannot_be_is_one_sentence(run: Run, low: Path, words: tuple[str, .
     assert result.exit_code == 2, result.output
     assert says in result.stderr
     assert "Traceback" not in result.output
+
+
+def test_every_due_item_of_the_sample_leads_to_its_reason(run: Run, tmp_path: Path) -> None:
+    """Text, and entries, a formula or a source, for each thing that is due; a source for every one."""
+    source = next((Path(__file__).parents[2] / "sample_data").glob("*.logbook.jsonl"))
+    book = tmp_path / source.name
+    book.write_bytes(source.read_bytes())
+    due = told(run, book, "due")["due"]
+    assert len(due) > 5
+    for finding in due:
+        because = finding["because"]
+        assert because["text"] and because["sources"], finding["id"]
+    for finding in due[:4]:
+        assert run("why", finding["id"], book=book).exit_code == 0
