@@ -18,7 +18,7 @@ from bathkeeper.workshop import Trend
 
 AXIS = 9  # cells of the labels at the left
 LEGEND = "⠉ estimate  ⠄ 95 % band  ● reading  × in doubt  ▲ addition  ┄ window"
-LEGEND_AHEAD = "⠉ estimate  ⠄ 95 %  ● read  × doubt  ▲ added  ┄ window  │ then 4 of 5 futures"
+LEGEND_AHEAD = "⠉ estimate  ⠄ 95 %  ● read  × doubt  ▲ added  ┄ window  │ 4 of 5 futures"
 _DOTS = ((0x01, 0x08), (0x02, 0x10), (0x04, 0x20), (0x40, 0x80))  # braille: row by row, left and right
 
 
