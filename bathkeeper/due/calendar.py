@@ -59,7 +59,10 @@ def _empty(view: TankView) -> Finding:
         what=f"{view.tank} has no make-up on record",
         why="nothing can be said of its contents before its filling is logged",
         level="later",
-        because=Because(text="A bath's life counts from its make-up entry."),
+        because=Because(
+            text="A bath's life counts from its make-up entry.",
+            sources=("asked of every tank in service that holds liquid: practice",),
+        ),
     )
 
 
