@@ -135,7 +135,7 @@ class StockScreen(BookScreen):
             return
         width = max(self.size.width - 6, 40)
         where = self.query_one("#shelf", OptionList)
-        self.query_one("#heads", Static).update(say(fit(" " + head_line(width), self.size.width - 2), MUTED))
+        self.query_one("#heads", Static).update(say(fit(head_line(width), self.size.width - 2), MUTED))
         if self.look is None:
             refill(where, [Option(say("Counting …"), disabled=True)])
             return
