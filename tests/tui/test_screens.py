@@ -81,7 +81,7 @@ def test_every_tab_of_a_tank(tmp_path: Path, size: tuple[int, int]) -> None:
         await until(pilot, lambda: isinstance(pilot.app.screen, TankScreen))
         for number, (id, _) in enumerate(TABS, start=1):
             await pilot.press(str(number))
-            assert pilot.app.screen.query_one(TabbedContent).active == id
+            await until(pilot, lambda id=id: pilot.app.screen.query_one(TabbedContent).active == id)  # type: ignore[misc]
             if id == "learned":
                 pilot.app.screen.query_one("#learned VerticalScroll").scroll_end(animate=False)
             await until_seen(pilot, *expected[id]) if id != "learned" else await until_seen(pilot, "Only assumed")
