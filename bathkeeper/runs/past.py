@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 from bathkeeper.catalogue.defects import canonical, load_defects
@@ -170,13 +170,12 @@ def _main_step(run: Run, world: World, tank: str | None) -> Step | None:
     return [*plated, *charged, *run.steps][0]
 
 
-def _past_run(run: Run, step: Step, world: World, book: _TankBook, outcome: _Outcome, measured: Mapping[str, float]) -> PastRun:
+def told_by_itself(run: Run, step: Step, catalogue: Catalogue) -> PastRun:
+    """A run as its own entry tells it, looked at from one of its steps; of the bath nothing."""
     area = run.area_dm2 or None
-    plating, _, _ = plating_of(step, area or 0.0, world.catalogue.spreads)
-    charge = plating.read_ah or None
-    minutes = plating.minutes
-    contents = book.contents_at(run.at)
-    weighed = run.mass_after_g - run.mass_before_g if run.mass_before_g and run.mass_after_g else None
+    plating, _, _ = plating_of(step, area or 0.0, catalogue.spreads)
+    charge, minutes = plating.read_ah or None, plating.minutes
+    outcome = _Outcome().after(run)
     return PastRun(
         id=run.id,
         at=run.at,
@@ -188,6 +187,19 @@ def _past_run(run: Run, step: Step, world: World, book: _TankBook, outcome: _Out
         minutes=minutes,
         density_a_dm2=charge * 60 / minutes / area if charge and minutes and area else None,
         temperature_c=step.temperature_c,
+        result=run.result,
+        defect=run.defect,
+        rejects=run.rejects,
+        photos=run.photos,
+        good=outcome.good,
+    )
+
+
+def _past_run(run: Run, step: Step, world: World, book: _TankBook, outcome: _Outcome, measured: Mapping[str, float]) -> PastRun:
+    contents = book.contents_at(run.at)
+    weighed = run.mass_after_g - run.mass_before_g if run.mass_before_g and run.mass_after_g else None
+    return replace(
+        told_by_itself(run, step, world.catalogue),
         result=outcome.result,
         defect=outcome.defect,
         rejects=outcome.rejects,
