@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
-from typing import Annotated, Literal
+from typing import Annotated, Literal, get_args
 
 from msgspec import Meta
 
@@ -16,31 +16,13 @@ Positive = Annotated[float, Meta(gt=0, le=1e9)]  # nothing in a workshop comes t
 NotNegative = Annotated[float, Meta(ge=0, le=1e9)]
 Celsius = Annotated[float, Meta(ge=-50, le=250)]
 
-ROLES = ("degrease", "rust removal", "rinse", "pickle", "plate", "acid dip", "passivate", "seal", "dry")
 Role = Literal["degrease", "rust removal", "rinse", "pickle", "plate", "acid dip", "passivate", "seal", "dry"]
-DEFINABLE = ("recipe", "reagent", "method", "supply", "limit", "replacement rule", "use plan", "part")
+ROLES: tuple[Role, ...] = get_args(Role)
 Definable = Literal["recipe", "reagent", "method", "supply", "limit", "replacement rule", "use plan", "part"]
+DEFINABLE: tuple[Definable, ...] = get_args(Definable)
 AnodeAction = Literal["hung", "weighed", "lifted", "retired"]
 RESERVED_PLACES = ("sample", "spill", "sewer")
 
-READING_UNITS = (
-    "g/L",
-    "mL/L",
-    "mg/L",
-    "g",
-    "L",
-    "mm",
-    "pH",
-    "degC",
-    "g/cm3",
-    "degBe",
-    "V",
-    "mS/cm",
-    "%",
-    "um",
-    "A",
-    "verdict",
-)
 ReadingUnit = Literal[
     "g/L",
     "mL/L",
@@ -59,6 +41,7 @@ ReadingUnit = Literal[
     "A",
     "verdict",
 ]
+READING_UNITS: tuple[ReadingUnit, ...] = get_args(ReadingUnit)
 ItemUnit = Literal["g", "mL", "L"]
 PlanNumber = Annotated[int, Meta(ge=1)]
 PlanAction = Literal["measure", "add", "remove", "wait", "check", "plate"]
