@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import datetime
 
-from bathkeeper.counsel import Counsel, CounselError, PlanKind
+from bathkeeper.counsel import Counsel, PlanKind
 from bathkeeper.entries import Run
 from bathkeeper.estimate.view import TankView
 from bathkeeper.findings import Because, Estimate
@@ -110,11 +110,9 @@ def anodes_rows(counsel: Counsel, tank: str, at: datetime) -> list[Row]:
 
 def acid_rows(counsel: Counsel, tank: str, at: datetime) -> list[Row]:
     """What charge should have used against what was put in, and what would explain a gap."""
-    from bathkeeper.advice.acid import acid_balance, sentences
+    from bathkeeper.advice.acid import sentences
 
-    world = counsel.workshop.at(at)
-    entries = counsel.workshop.entries(at=at)[::-1]
-    found = acid_balance(world.tanks[tank], world.catalogue, entries, at, tuple(counsel.shelf(at)))
+    found = counsel.acid(tank, at)
     if found is None:
         return [Row(f"{tank} has no acid balance: it is empty, or nothing is plated in it.", MUTED, "–")]
     why = (f"{found.kind} balance of {tank}", found.because)
@@ -226,16 +224,8 @@ def defect_rows(counsel: Counsel, tank: str, at: datetime) -> list[Row]:
 
 def causes_rows(counsel: Counsel, tank: str, of: tuple[str, str], at: datetime) -> list[Row]:
     """The causes of one defect in this bath, the likeliest first, each with its evidence, test and remedy."""
-    from bathkeeper.advice.causes import causes_of
-
     kind, name = of
-    world, entries = counsel.workshop.at(at), counsel.workshop.entries(at=at)[::-1]
-    try:
-        found = causes_of(
-            name if kind == "defect" else None, world, entries, at, run=name if kind == "run" else None, tank=tank
-        )
-    except ValueError as problem:
-        raise CounselError(str(problem)) from problem
+    found = counsel.causes(name if kind == "defect" else None, run=name if kind == "run" else None, tank=tank, at=at)
     rows = [
         Row(
             f"{found.defect.title}: causes by what this bath tells",
