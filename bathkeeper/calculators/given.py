@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import difflib
 import re
 from collections.abc import Iterable
 
 from bathkeeper.calculators.model import CalcError, Calculator, Input, Texts
 from bathkeeper.catalogue.loader import Catalogue
+from bathkeeper.refusals import near, shorten
 from bathkeeper.units.door import KINDS, Preferences, UnitError, figures, number, show, understand
 from bathkeeper.units.meanings import fixed_label
 
@@ -139,16 +139,16 @@ class Given:
         low, high = BELIEVED[kind]
         example = f"write for example {one.example}"
         if value == 0 and kind != "temperature" and not one.zero:
-            raise CalcError(f"{one.name}: `{short(text)}` is zero, and it has to be above zero; {example}", one.name)
+            raise CalcError(f"{one.name}: `{shorten(text)}` is zero, and it has to be above zero; {example}", one.name)
         if value < 0 and kind != "temperature":
-            raise CalcError(f"{one.name}: `{short(text)}` is below zero, and that cannot be; {example}", one.name)
+            raise CalcError(f"{one.name}: `{shorten(text)}` is below zero, and that cannot be; {example}", one.name)
         if kind == "count" and value != int(value):
-            raise CalcError(f"{one.name}: `{short(text)}` is no whole number; {example}", one.name)
+            raise CalcError(f"{one.name}: `{shorten(text)}` is no whole number; {example}", one.name)
         if value != 0 and not low <= value <= high:
             which, edge = ("at most", high) if value > high else ("at least", low)
             unit = fixed_label(kind) if kind in KINDS else "g/cm³" if kind == "metal density" else ""
             edge_text = f"{edge:g} {unit}".rstrip()
-            raise CalcError(f"{one.name}: `{short(text)}` cannot be meant, {which} {edge_text} is taken; {example}", one.name)
+            raise CalcError(f"{one.name}: `{shorten(text)}` cannot be meant, {which} {edge_text} is taken; {example}", one.name)
 
 
 class OpenMeasure(CalcError):
@@ -162,20 +162,6 @@ class OpenMeasure(CalcError):
 def missing(one: Input) -> str:
     """The sentence about an input that is needed and not there."""
     return f"{one.name} is missing: {one.help[0].lower()}{one.help[1:].rstrip('.')}; write for example {one.example}"
-
-
-def near(word: str, known: Iterable[str]) -> str:
-    """``; did you mean x?`` when something close is known, else ``; there are ...``."""
-    names = list(known)
-    close = difflib.get_close_matches(word.casefold(), [n.casefold() for n in names], 2, 0.6)
-    shown = [n for n in names if n.casefold() in close]
-    return f"; did you mean {' or '.join(shown)}?" if shown else f"; there are {', '.join(names)}"
-
-
-def short(text: str) -> str:
-    """User text as it may stand in a message: one line, no control signs, not endless."""
-    plain = "".join(c if c.isprintable() else " " for c in text).strip()
-    return plain if len(plain) <= 60 else plain[:57] + "…"
 
 
 def show_volume(volume_l: float, prefs: Preferences) -> str:
@@ -196,13 +182,13 @@ def _chosen(one: Input, text: str) -> str:
     for choice in one.choices:
         if choice.casefold() == word:
             return choice
-    raise CalcError(f"{one.name}: there is no `{short(text)}`{near(text, one.choices)}", one.name)
+    raise CalcError(f"{one.name}: there is no `{shorten(text)}`{near(text, one.choices)}", one.name)
 
 
 def _metal_density(text: str, prefs: Preferences) -> tuple[float, str, str]:
     """``7.13``, ``7.13 g/cm3`` or ``7130 kg/m3``; the units of solutions end at 3 g/cm3, metals do not."""
     match = re.fullmatch(r"\s*([-+0-9.,eE]+)\s*(g/cm3|g/cm³|g/cc|g/mL|kg/m3|kg/m³|)\s*", text)
     if not match:
-        raise UnitError(f"`{short(text)}` is no density of a metal; write for example 7.14 g/cm3")
+        raise UnitError(f"`{shorten(text)}` is no density of a metal; write for example 7.14 g/cm3")
     value = number(match[1], prefs) / (1000.0 if match[2].startswith("kg") else 1.0)
     return value, f"{figures(value)} g/cm³", "metal density"

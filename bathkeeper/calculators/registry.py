@@ -12,7 +12,6 @@ from bathkeeper.calculators.bake import BAKE
 from bathkeeper.calculators.convert import CONVERT
 from bathkeeper.calculators.deposit import DEPOSIT
 from bathkeeper.calculators.electric import CURRENT, HULL, HYDROGEN
-from bathkeeper.calculators.given import near
 from bathkeeper.calculators.model import Answer, CalcError, Calculator, Input, Measured, Texts
 from bathkeeper.calculators.neutralise import NEUTRALISE
 from bathkeeper.calculators.rinse import RINSE
@@ -20,6 +19,7 @@ from bathkeeper.calculators.solutions import ADD, DILUTE
 from bathkeeper.calculators.strength import DENSITY, JAR
 from bathkeeper.calculators.thread import THREAD
 from bathkeeper.calculators.titrate import TITRATE
+from bathkeeper.refusals import near
 
 __all__ = [
     "CALCULATORS",

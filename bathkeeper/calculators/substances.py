@@ -12,11 +12,11 @@ from typing import Literal
 
 import msgspec
 
-from bathkeeper.calculators.given import near, short
 from bathkeeper.calculators.model import CalcError
 from bathkeeper.catalogue.loader import plain_formula, plain_name
 from bathkeeper.chemistry.formulas import molar_mass
 from bathkeeper.chemistry.solution_density_laliberte_2009 import SOLUTES, density_from_g_l, density_g_cm3
+from bathkeeper.refusals import near, shorten
 from bathkeeper.units.door import Preferences, UnitError, figures, number, understand
 
 Family = Literal["acid", "base", "titrant", "ion"]
@@ -94,7 +94,7 @@ def need(text: str, input: str, *families: Family) -> Substance:
     if found is None:
         known = [name for family in families for name in substances(family)]
         what = " or ".join(_PLURAL[f][:-1] for f in families)
-        raise CalcError(f"{input}: there is no {what} `{short(text)}` here{near(text, known)}", input)
+        raise CalcError(f"{input}: there is no {what} `{shorten(text)}` here{near(text, known)}", input)
     return found
 
 
@@ -111,7 +111,7 @@ def strong(text: str, input: str, example: str, prefs: Preferences, *families: F
     """
     name, strength = split(text)
     if not strength and re.match(r"\s*[-+]?[0-9]", text):
-        raise CalcError(f"{input}: `{short(text)}` does not say of what; write for example {example}", input)
+        raise CalcError(f"{input}: `{shorten(text)}` does not say of what; write for example {example}", input)
     one = need(name, input, *families)
     if not strength:
         raise CalcError(f"{input}: how strong the {one.name} is, is missing; write for example {example}", input)
@@ -128,9 +128,9 @@ def strong(text: str, input: str, example: str, prefs: Preferences, *families: F
     except UnitError as problem:
         raise CalcError(f"{input}: {problem}", input) from None
     if said.value <= 0:
-        raise CalcError(f"{input}: `{short(text)}` has a strength of zero; write for example {example}", input)
+        raise CalcError(f"{input}: `{shorten(text)}` has a strength of zero; write for example {example}", input)
     if said.value > 3000:
-        raise CalcError(f"{input}: `{short(text)}` is stronger than any solution; write for example {example}", input)
+        raise CalcError(f"{input}: `{shorten(text)}` is stronger than any solution; write for example {example}", input)
     return Strong(one, said.value, echo=f"{one.name} {said.echo}")
 
 
@@ -163,7 +163,7 @@ BOTTLED = {("H2SO4", 96.0): 1.84, ("HNO3", 69.6): 1.41}
 
 def _by_weight(one: Substance, percent: float, text: str, input: str, temperature_c: float) -> Strong:
     if not 0 < percent <= 100:
-        raise CalcError(f"{input}: `{short(text)}` has to be above 0 and up to 100 %; write for example 20%", input)
+        raise CalcError(f"{input}: `{shorten(text)}` has to be above 0 and up to 100 %; write for example 20%", input)
     density = density_of(one, percent, temperature_c) or BOTTLED.get((one.formula, percent))
     if density is None:
         raise CalcError(

@@ -11,12 +11,13 @@ from importlib.resources import files
 
 import msgspec
 
-from bathkeeper.calculators.given import Given, near
+from bathkeeper.calculators.given import Given
 from bathkeeper.calculators.model import Answer, CalcError, Calculator, Input, Measured
 from bathkeeper.calculators.substances import Strong, split, strong, substance
 from bathkeeper.catalogue.loader import plain_name
 from bathkeeper.chemistry import titration
 from bathkeeper.chemistry.formulas import molar_mass
+from bathkeeper.refusals import near
 from bathkeeper.units.door import figures, show
 
 BIGGEST_TITRE_ML = 200.0

@@ -6,7 +6,8 @@ import re
 from dataclasses import dataclass
 from typing import Any
 
-from bathkeeper.phrases.words import Form, PhraseError, shorten, split_spread
+from bathkeeper.phrases.words import Form, PhraseError, split_spread
+from bathkeeper.refusals import shorten
 from bathkeeper.units.door import Understood, UnitError, figures, understand, understand_spread
 
 EXAMPLES = "6.5A*45min, 4.9Ah, 240mA..210mA*8h, 2A*10min+6A*30min, 12.4Ah..17.3Ah or 2min"

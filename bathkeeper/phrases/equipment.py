@@ -16,10 +16,10 @@ from bathkeeper.phrases.words import (
     near,
     not_empty,
     option,
-    shorten,
     unknown_key,
     yes_no,
 )
+from bathkeeper.refusals import shorten
 from bathkeeper.units.door import UnitError, number
 
 ANODE = "anode electrolyte zinc-1 hung=4.0kg"

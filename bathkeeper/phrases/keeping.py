@@ -10,7 +10,8 @@ from bathkeeper.catalogue.schema import Reagent
 from bathkeeper.entries import PlanAction
 from bathkeeper.entries.kept import PURPOSES
 from bathkeeper.moments import moment
-from bathkeeper.phrases.words import Form, PhraseError, a_name, choice, keyed, not_empty, option, shorten, unknown_key
+from bathkeeper.phrases.words import Form, PhraseError, a_name, choice, keyed, not_empty, option, unknown_key
+from bathkeeper.refusals import shorten
 from bathkeeper.units.door import UnitError, figures, number, understand
 
 STOCK = 'stock "zinc chloride" bought=1kg price=12.50'

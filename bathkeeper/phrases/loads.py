@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import re
 
-from bathkeeper.phrases.words import Form, PhraseError, not_empty, shorten
+from bathkeeper.phrases.words import Form, PhraseError, not_empty
+from bathkeeper.refusals import shorten
 
 LEAST_SIGNS = 6
 _LAST = re.compile(r"last(?:[ -]?([1-9][0-9]{0,2}))?", re.IGNORECASE)

@@ -5,7 +5,8 @@ from __future__ import annotations
 from pathlib import PureWindowsPath
 
 from bathkeeper.catalogue.defects import canonical, load_defects
-from bathkeeper.phrases.words import Form, PhraseError, a_name, near, not_empty, shorten
+from bathkeeper.phrases.words import Form, PhraseError, a_name, near, not_empty
+from bathkeeper.refusals import shorten
 from bathkeeper.units.door import UnitError, number
 
 OUTCOME_KEYS = ("result", "defect", "rejects", "photo")

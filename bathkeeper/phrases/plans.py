@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from bathkeeper.phrases.words import Form, PhraseError, not_empty, shorten
+from bathkeeper.phrases.words import Form, PhraseError, not_empty
+from bathkeeper.refusals import shorten
 from bathkeeper.units.door import UnitError, number
 
 

@@ -10,7 +10,8 @@ from bathkeeper.catalogue.loader import plain_name
 from bathkeeper.catalogue.schema import Species
 from bathkeeper.phrases.loads import loads
 from bathkeeper.phrases.plans import does_a_step
-from bathkeeper.phrases.words import Form, PhraseError, a_name, keyed, match, near, not_empty, option, shorten
+from bathkeeper.phrases.words import Form, PhraseError, a_name, keyed, match, near, not_empty, option
+from bathkeeper.refusals import shorten
 from bathkeeper.units.door import UnitError, figures, number, understand_spread
 
 EXAMPLE = "reading electrolyte zinc=32g/L pH=5.4"

@@ -18,10 +18,10 @@ from bathkeeper.phrases.words import (
     match,
     not_empty,
     option,
-    shorten,
     unknown_key,
     yes_no,
 )
+from bathkeeper.refusals import shorten
 from bathkeeper.runs.library import known_parts
 from bathkeeper.runs.parts import PartError, understand_part
 from bathkeeper.units.door import UnitError, figures, number, understand

@@ -17,10 +17,10 @@ from bathkeeper.phrases.words import (
     near,
     not_empty,
     option,
-    shorten,
     unknown_key,
     yes_no,
 )
+from bathkeeper.refusals import shorten
 from bathkeeper.units.door import KINDS, Preferences, UnitError, in_unit, number, understand
 
 TANK = "tank electrolyte role=plate recipe=zinc-nickel-chloride-potassium volume=40L order=6"

@@ -17,11 +17,11 @@ from bathkeeper.phrases.words import (
     near,
     not_empty,
     option,
-    shorten,
     split_spread,
     unknown_key,
     yes_no,
 )
+from bathkeeper.refusals import shorten
 from bathkeeper.units.door import figures
 
 ADDITION = 'addition electrolyte "zinc chloride=120 g" water=2L'

@@ -13,6 +13,7 @@ from bathkeeper.catalogue.loader import Catalogue, plain_name
 from bathkeeper.catalogue.own import OwnPart, all_of
 from bathkeeper.catalogue.schema import Metal, Method, Reagent, Species
 from bathkeeper.entries import Run, Tank, Workshop
+from bathkeeper.refusals import shorten
 from bathkeeper.runs.library import KnownPart, known_parts
 from bathkeeper.showing import habits_of
 from bathkeeper.units.door import Preferences, Understood, UnitError, understand, understand_spread
@@ -288,9 +289,3 @@ def a_name(what: str, text: str) -> str:
 def unknown_key(key: str, keys: Iterable[str], form: str) -> PhraseError:
     """The refusal of a key that a form does not have."""
     return PhraseError(f"{form}: there is nothing called `{shorten(key)}` here{near(key, keys)}")
-
-
-def shorten(text: str) -> str:
-    """User text in a message: one line, not endless."""
-    plain = "".join(c if c.isprintable() else " " for c in text).strip()
-    return plain if len(plain) <= 60 else plain[:57] + "…"

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import difflib
 import re
-from collections.abc import Iterable
 
+from bathkeeper.refusals import shorten
 from bathkeeper.units.door import Preferences, UnitError, understand
 
 SMALLEST_MM, LARGEST_MM = 1e-3, 1e6  # of a measure that can be meant
@@ -30,22 +29,8 @@ class PartError(ValueError):
     """Words that name no part: what was not understood, and what would be right."""
 
 
-def short(text: str) -> str:
-    """User text as it may stand in a message: one line, no control signs, not endless."""
-    plain = "".join(c if c.isprintable() else " " for c in text).strip()
-    return plain if len(plain) <= 60 else plain[:57] + "…"
-
-
 def refused(text: str, what: str) -> PartError:
-    return PartError(f"`{short(text)}`: {what}")
-
-
-def near(word: str, known: Iterable[str]) -> str:
-    """``; did you mean x?`` when something close is known, else ``; there are ...``."""
-    names = list(known)
-    close = difflib.get_close_matches(word.casefold(), [n.casefold() for n in names], 2, 0.6)
-    shown = [n for n in names if n.casefold() in close]
-    return f"; did you mean {' or '.join(shown)}?" if shown else f"; there are {', '.join(names)}"
+    return PartError(f"`{shorten(text)}`: {what}")
 
 
 def made_plain(text: str) -> str:

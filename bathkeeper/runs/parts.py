@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from bathkeeper.catalogue.loader import Catalogue
+from bathkeeper.refusals import near
 from bathkeeper.runs import fasteners
 from bathkeeper.runs.fasteners import KINDS, WORDS, FastenerTable, Kind, Size
 from bathkeeper.runs.library import KnownPart
@@ -22,7 +23,6 @@ from bathkeeper.runs.part_text import (
     counted,
     length_mm,
     made_plain,
-    near,
     refused,
     strength_said,
 )

@@ -9,8 +9,9 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from bathkeeper.catalogue.loader import Catalogue, CatalogueError
+from bathkeeper.refusals import near
 from bathkeeper.runs import geometry
-from bathkeeper.runs.part_text import NOT_SAYING, NUMBER, UNIT, length_mm, near, refused
+from bathkeeper.runs.part_text import NOT_SAYING, NUMBER, UNIT, length_mm, refused
 from bathkeeper.units.door import Preferences, UnitError, figures, understand
 
 PLAIN_SPREAD = 0.03  # 95 % half-width of a plain body measured with a rule [practice]
