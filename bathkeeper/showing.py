@@ -12,8 +12,9 @@ from bathkeeper.units.numerals import Preferences, figures
 KIND_OF = {
     "L": "volume", "g": "mass", "dm2": "area", "Ah": "charge", "A": "current", "g/L": "concentration", "mL/L": "additive",
     "degC": "temperature", "fraction": "fraction", "mm": "length", "um": "thickness", "V": "voltage", "mS/cm": "conductivity",
+    "A/dm2": "current_density",
 }  # fixed units as entries and views name them -> the kind that a preferred unit is stated for
-PLAIN = {"degC": "°C", "dm2": "dm²", "g/cm3": "g/cm³", "degBe": "°Bé", "um": "µm", "pH": "", "verdict": ""}
+PLAIN = {"degC": "°C", "dm2": "dm²", "A/dm2": "A/dm²", "g/cm3": "g/cm³", "degBe": "°Bé", "um": "µm", "pH": "", "verdict": ""}
 
 
 def habits_of(entry: Workshop | None) -> Preferences:

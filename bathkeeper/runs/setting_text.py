@@ -11,7 +11,7 @@ from bathkeeper.catalogue.schema import Window
 from bathkeeper.findings import Estimate
 from bathkeeper.runs.past import PastRun
 from bathkeeper.showing import shown, shown_age, shown_between, shown_day, shown_window
-from bathkeeper.units.numerals import Preferences, UnitError, figures
+from bathkeeper.units.numerals import Preferences, figures
 
 if TYPE_CHECKING:
     from bathkeeper.runs.setting import Setting
@@ -33,20 +33,6 @@ def lines(setting: Setting, prefs: Preferences) -> list[str]:
     return [s for s in said if s]
 
 
-def density_text(value: float, prefs: Preferences, spread: float | None = None) -> str:
-    """A current density in the workshop's unit."""
-    wanted = prefs.shown.get("current_density", "")
-    if wanted:
-        from bathkeeper.units.door import in_unit
-
-        try:
-            other, label = in_unit(value, "current_density", wanted, prefs)
-            return f"{figures(other, spread * other / value if spread is not None and value else None)} {label}"
-        except UnitError:
-            pass  # a preference that says nothing; the fixed unit is always right
-    return f"{figures(value, spread)} A/dm²"
-
-
 def _current(setting: Setting, prefs: Preferences) -> list[str]:
     window, density, current = setting.density, setting.density_a_dm2, setting.current_a
     told = _edges_text(window, prefs)
@@ -56,12 +42,12 @@ def _current(setting: Setting, prefs: Preferences) -> list[str]:
         if setting.area_dm2 is not None and density is not None:
             area = shown(setting.area_dm2, "dm2", prefs, setting.area_spread_dm2)
             spread = f" ± {shown(setting.area_spread_dm2, 'dm2', prefs)}" if setting.area_spread_dm2 else ""
-            text += f" for {area}{spread} at {density_text(density, prefs)}"
+            text += f" for {area}{spread} at {shown(density, 'A/dm2', prefs)}"
         if window is not None and current.low < current.high:
             text += f"; its window {shown(current.low, 'A', prefs)} to {shown(current.high, 'A', prefs)}"
         made.append(text)
     elif density is not None:
-        made.append(f"current density: {density_text(density, prefs)}")
+        made.append(f"current density: {shown(density, 'A/dm2', prefs)}")
     if told and window is not None:
         made.append(f"window of the current density: {told} ({window.status})")
     if setting.current_spread_a is not None:
@@ -73,7 +59,7 @@ def _current(setting: Setting, prefs: Preferences) -> list[str]:
 def _edges_text(window: Window | None, prefs: Preferences) -> str:
     if window is None:
         return ""
-    low, high = (density_text(v, prefs) if v is not None else None for v in (window.low, window.high))
+    low, high = (shown(v, "A/dm2", prefs) if v is not None else None for v in (window.low, window.high))
     if low and high:
         return f"{low} to {high}"
     return f"from {low}" if low else f"up to {high}" if high else ""
@@ -144,7 +130,7 @@ def _good(run: PastRun, prefs: Preferences) -> str:
     word = "good" if run.good else "nothing bad said"
     told = [
         shown(run.area_dm2, "dm2", prefs) if run.area_dm2 else "",
-        density_text(run.density_a_dm2, prefs) if run.density_a_dm2 else "",
+        shown(run.density_a_dm2, "A/dm2", prefs) if run.density_a_dm2 else "",
         f"{figures(run.minutes)} min" if run.minutes else "",
         shown(run.temperature_c, "degC", prefs) if run.temperature_c is not None else "",
     ]

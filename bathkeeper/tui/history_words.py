@@ -5,7 +5,6 @@ from __future__ import annotations
 from textual.content import Content
 
 from bathkeeper.runs.past import PastRun
-from bathkeeper.runs.setting_text import density_text
 from bathkeeper.showing import shown
 from bathkeeper.tui.plain import fit, join, pad
 from bathkeeper.units.numerals import Preferences, figures
@@ -35,7 +34,7 @@ def row(run: PastRun, width: int, prefs: Preferences) -> Content:
     day, said, area, density, minutes = WIDTHS
     room = max(width - sum(WIDTHS), 10)
     word, style = verdict(run)
-    dense = density_text(float(f"{run.density_a_dm2:.3g}"), prefs) if run.density_a_dm2 else ""
+    dense = shown(float(f"{run.density_a_dm2:.3g}"), "A/dm2", prefs) if run.density_a_dm2 else ""
     return join(
         [
             (f"{run.at:%d %b %y}".ljust(day), "$foreground-muted"),
@@ -55,7 +54,7 @@ def details(run: PastRun, prefs: Preferences) -> Content:
     electric = [
         shown(run.current_a, "A", prefs) if run.current_a else "",
         shown(run.charge_ah, "Ah", prefs) if run.charge_ah else "",
-        density_text(float(f"{run.density_a_dm2:.3g}"), prefs) if run.density_a_dm2 else "",
+        shown(float(f"{run.density_a_dm2:.3g}"), "A/dm2", prefs) if run.density_a_dm2 else "",
         f"{figures(run.minutes)} min" if run.minutes else "",
         shown(run.temperature_c, "degC", prefs) if run.temperature_c is not None else "",
     ]
