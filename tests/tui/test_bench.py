@@ -12,11 +12,10 @@ import pytest
 from textual.pilot import Pilot
 from textual.widgets import OptionList, TextArea
 
-from bathkeeper.bench import Bench
+from bathkeeper.bench import Bench, saying
 from bathkeeper.entries import Run, parse, to_plain
 from bathkeeper.phrases import compose
 from bathkeeper.runs.live import LiveRun
-from bathkeeper.tui import saying
 from bathkeeper.tui.app import BathkeeperApp
 from bathkeeper.tui.screens.ask_line import AskLine
 from bathkeeper.tui.screens.entry_form import EntryForm

@@ -204,29 +204,21 @@ def say_(
     book: Path | None,
 ) -> None:
     """What was read or set: `run say 6.5A`, `12.4Ah` (the supply's counter), `3.2V`, `35C`, `41min`, or a note in words."""
-    from bathkeeper.units.door import UnitError, understand
+    from bathkeeper.bench.saying import figure
+    from bathkeeper.units.door import UnitError
 
     bench = _bench(book)
     told: dict[str, Any] = {}
     notes = []
-    kinds = ("current", "voltage", "temperature", "time")
-    names = {
-        "current": "current_a",
-        "charge": "counter_ah",
-        "voltage": "volts",
-        "temperature": "temperature_c",
-        "time": "minutes",
-    }
     for word in words:
         if not any(c.isdigit() for c in word[:2]):
             notes.append(word)
             continue
         try:
-            # 35C is a temperature here: coulombs are on no supply's counter
-            value = understand(word, ("charge",) if word.casefold().endswith("ah") else kinds, bench.workshop.preferences)
+            name, value = figure(word, bench.workshop.preferences)
         except UnitError as problem:
             raise UnitError(f"{problem}; say for example 6.5A, 12.4Ah, 3.2V, 35C, 41min, or a note in words") from None
-        told[names[value.kind]] = value.value
+        told[name] = value
     if notes:
         told["note"] = " ".join(notes)
     _tell(bench, bench.say(when, step=tank, supply=supply, drifted=drifted, **told), as_json)

@@ -10,9 +10,9 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
 
-from bathkeeper.bench import Bench
+from bathkeeper.bench import Bench, saying
 from bathkeeper.runs.live import LiveRun, Tick
-from bathkeeper.tui import live_words, saying
+from bathkeeper.tui import live_words
 from bathkeeper.tui.at_bench import ActRefused, LiveSeen, LiveShown, RunLogged
 from bathkeeper.tui.desk import Snapshot
 from bathkeeper.tui.messages import Written

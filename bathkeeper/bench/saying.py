@@ -17,6 +17,8 @@ NAMES = {
     "time": ("minutes", "time in the tank", "min"),
 }
 """Kind of quantity -> field of ``Bench.say``, its word, its unit."""
+KINDS = ("current", "voltage", "temperature", "time")
+"""What a number without a letter of charge may be."""
 EXAMPLE = "6.5A, 12.4Ah, 3.2V, 35C or 41min"
 WHENS = ("start", "middle", "end")
 APART = re.compile(r"(?<=\d)\s+(?=(?:m?A|m?Ah|m?V|°?[CF]|min|h|s)(?:[\s,;]|$))", re.IGNORECASE)
@@ -47,7 +49,10 @@ def sayings(text: str, prefs: Preferences, run: LiveRun) -> list[dict[str, Any]]
         elif not any(c.isdigit() for c in bare[:2]):
             notes.append(word)
         else:
-            name, value = _number(bare, prefs)
+            try:
+                name, value = figure(bare, prefs)
+            except UnitError as problem:
+                raise SayingError(f"{problem}; say {EXAMPLE}") from None
             if name in told[-1]:
                 raise SayingError(f"{bare}: said twice; with several supplies put each one's name before its numbers")
             told[-1][name] = value
@@ -70,13 +75,10 @@ def _looks_like(text: str) -> bool:
     return any(c.isdigit() for c in text)
 
 
-def _number(word: str, prefs: Preferences) -> tuple[str, float]:
-    kinds = ("current", "voltage", "temperature", "time")
-    try:
-        # 35C is a temperature here: coulombs are on no supply's counter
-        value = understand(word, ("charge",) if word.casefold().endswith("ah") else kinds, prefs)
-    except UnitError as problem:
-        raise SayingError(f"{problem}; say {EXAMPLE}") from None
+def figure(word: str, prefs: Preferences) -> tuple[str, float]:
+    """The field of ``Bench.say`` that a number with its unit fills, and the number in the field's unit. Raises UnitError."""
+    # 35C is a temperature here: coulombs are on no supply's counter
+    value = understand(word, ("charge",) if word.casefold().endswith("ah") else KINDS, prefs)
     return NAMES[value.kind][0], value.value
 
 
