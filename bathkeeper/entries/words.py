@@ -12,8 +12,9 @@ SCHEMA = 1
 Name = Annotated[str, Meta(min_length=1, max_length=120, pattern=r"^\S(.*\S)?$")]
 Text = Annotated[str, Meta(max_length=20_000)]
 Moment = Annotated[datetime, Meta(tz=True)]
-Positive = Annotated[float, Meta(gt=0, le=1e9)]  # nothing in a workshop comes to a milliard of any unit used here
-NotNegative = Annotated[float, Meta(ge=0, le=1e9)]
+MOST = 1e9  # nothing in a workshop comes to a milliard of any unit used here
+Positive = Annotated[float, Meta(gt=0, le=MOST)]
+NotNegative = Annotated[float, Meta(ge=0, le=MOST)]
 Celsius = Annotated[float, Meta(ge=-50, le=250)]
 
 Role = Literal["degrease", "rust removal", "rinse", "pickle", "plate", "acid dip", "passivate", "seal", "dry"]

@@ -11,6 +11,7 @@ import math
 from collections.abc import Iterable
 from dataclasses import replace
 
+from bathkeeper.entries.words import MOST
 from bathkeeper.findings import Problem
 from bathkeeper.runs.live_charge import Channel, Point, Read, Row
 from bathkeeper.runs.live_events import (
@@ -217,7 +218,7 @@ def _pause(run: LiveRun) -> LiveRun:
 def _electric(run: LiveRun, event: CurrentSet | Counted | Volts | Samples) -> LiveRun:
     stay = run.stays[event.step]
     numbers = [getattr(event, n) for n in ("current_a", "ah", "volts") if hasattr(event, n)]
-    if not all(math.isfinite(n) and n >= 0 for n in numbers):
+    if not all(0 <= n <= MOST for n in numbers):
         return _odd(run, f"{stay.tank}: {numbers[0]} is no number that a supply shows", "it is passed over")
     place = stay.channel(event.supply)
     if place is None and event.supply is None and stay.channels:

@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from bathkeeper.catalogue.loader import load
@@ -493,6 +493,10 @@ moments = st.tuples(st.floats(-1e5, 1e5), st.floats(-1e5, 1e5), st.sampled_from(
 
 
 @settings(max_examples=150, deadline=None)
+@example([
+    ((0.0, 0.0, "one"), (Entered, {"step": 0})),
+    ((0.0, 0.0, "one"), (CurrentSet, {"step": 0, "supply": None, "current_a": 1e300, "drifted": False})),
+])
 @given(st.lists(st.tuples(moments, some_acts), max_size=25))
 def test_any_sequence_of_acts_folds_and_times_never_run_back(sequence):
     events: list[AnyEvent] = [Started(at=START, mono=0.0, session="one", run="live-run-1", plan=PLAN)]
