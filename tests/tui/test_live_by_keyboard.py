@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import shutil
+import time
 from collections.abc import Awaitable, Callable
 from contextlib import AbstractAsyncContextManager
 from datetime import datetime, timedelta
@@ -18,6 +19,7 @@ from bathkeeper.entries import Run, parse, to_plain
 from bathkeeper.phrases import compose
 from bathkeeper.runs.live import LiveRun
 from bathkeeper.tui.app import BathkeeperApp
+from bathkeeper.tui.at_bench import LiveSeen, LiveShown
 from bathkeeper.tui.screens.ask_line import AskLine
 from bathkeeper.tui.screens.form_rows import FieldRow
 from bathkeeper.tui.screens.line import LineScreen
@@ -279,3 +281,33 @@ def test_of_windows_that_saw_the_same_run_only_one_can_finish_it(tmp_path: Path)
     asyncio.run(session())
     (entry,) = runs_in(path)
     assert entry.result == "good"
+
+
+def test_a_look_between_the_entry_and_its_news_does_not_take_the_end_for_another_windows(tmp_path: Path) -> None:
+    path = tmp_path / "shed.logbook.jsonl"
+    clock = plated(path)
+
+    async def steps(pilot: Pilot[None]) -> None:
+        app = keeper(pilot)
+        await to_the_run(pilot)
+        await asked_what_came_out(pilot, "g")
+        over_for_good = app.at_bench.is_over
+
+        def is_over_after_a_look() -> None:
+            app.post_message(LiveShown(LiveSeen()))
+            until_then = time.monotonic() + 5
+            while app.at_bench.seen.run is not None and time.monotonic() < until_then:
+                time.sleep(0.01)
+            looks.append(app.at_bench.seen)
+            over_for_good()
+
+        app.at_bench.is_over = is_over_after_a_look  # type: ignore[method-assign]
+        await pilot.press("ctrl+s")
+        await over(pilot)
+        assert [look.run for look in looks] == [None]
+        await until_seen(pilot, "Logged: the run")
+        assert not any("another window" in n.message for n in app._notifications)
+
+    looks: list[LiveSeen] = []
+    drive_at(path, clock, steps)
+    assert len(runs_in(path)) == 1

@@ -51,6 +51,7 @@ class LiveScreen(BookScreen):
     def __init__(self) -> None:
         super().__init__()
         self._busy = False
+        self._ending = False  # this window is ending the run: what a look finds meanwhile is its own doing
         self._ended = False
 
     def compose(self) -> ComposeResult:
@@ -85,7 +86,7 @@ class LiveScreen(BookScreen):
 
     def show_live(self, seen: LiveSeen) -> None:
         """Follows the run, whoever moved it; when it is over elsewhere the line comes back."""
-        if seen.run is None and not self._ended and self.is_mounted:
+        if seen.run is None and not self._ended and not self._ending and self.is_mounted:
             self._end(seen.trouble or "The run is over: another window finished or abandoned it.")
             return
         self.draw()
@@ -184,8 +185,9 @@ class LiveScreen(BookScreen):
 
     def on_act_refused(self, message: ActRefused) -> None:
         message.stop()
-        self._busy = False
+        self._busy = self._ending = False
         self.notify(clean(message.text), title=clean(message.title), severity="warning", markup=False, timeout=8)
+        self.show_live(self.seen)  # another window may have been quicker to end it
 
     def action_next(self) -> None:
         """Into the next tank; out of the last one; then the end."""
@@ -296,7 +298,7 @@ class LiveScreen(BookScreen):
         """Ends the run in a thread, then draws the book anew."""
         if self._busy:
             return
-        self._busy = True
+        self._busy = self._ending = True
         self.keeper.end_run(end, to=self)
 
     def on_run_logged(self, message: RunLogged) -> None:
