@@ -1,6 +1,7 @@
-"""What only a keeper can define: supplies, limits, replacement rules, use plans and parts, checked like the catalogue.
+"""What only a keeper can define: supplies, limits, replacement rules, use plans, parts; checked like the catalogue.
 
-Recipes, reagents and methods of a keeper's own are in the loader, because they stand in for the catalogue's.
+Recipes, reagents and methods of a keeper's own are in the loader, because they stand in for the catalogue's; waste limits
+are in ``own_waste.py``.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from typing import Annotated, Any, TypeVar
 import msgspec
 from msgspec import Meta
 
+from bathkeeper.catalogue.own_waste import WasteLimit
 from bathkeeper.catalogue.schema import Due, Recipe, Window
 from bathkeeper.catalogue.typed import CatalogueError, to_struct
 
@@ -109,6 +111,7 @@ SHAPES: dict[str, type[msgspec.Struct]] = {
     "replacement rule": ReplacementRule,
     "use plan": UsePlan,
     "part": OwnPart,
+    "waste limit": WasteLimit,
 }
 T = TypeVar("T", bound=msgspec.Struct)
 

@@ -34,13 +34,16 @@ from bathkeeper.entries.happened import (
 from bathkeeper.entries.kept import Plan, PlanStep, Snooze, Stock
 from bathkeeper.entries.pieces import Branch, Charge, Counter, CurrentStep, Item, LevelMark, Part, Ramp, Step, Trace, Value
 from bathkeeper.entries.words import (
+    CONTAINER_ACTIONS,
     DEFINABLE,
     READING_UNITS,
     RESERVED_PLACES,
     ROLES,
     SCHEMA,
+    WASTE_KINDS,
     AnodeAction,
     Celsius,
+    ContainerAction,
     Definable,
     EntryError,
     ItemUnit,
@@ -53,15 +56,16 @@ from bathkeeper.entries.words import (
     ReadingUnit,
     Role,
     Text,
+    WasteKind,
 )
 
 __all__ = [
-    "DEFINABLE", "KINDS", "READING_UNITS", "RESERVED_PLACES", "ROLES", "SCHEMA", "Addition", "Anode", "AnodeAction",
-    "AnyEntry", "Branch", "Calibration", "Celsius", "Charge", "Correction", "Counter", "CurrentStep", "Definable",
-    "Definition", "Entry", "EntryError", "Item", "ItemUnit", "LevelMark", "MakeUp", "Moment", "Name", "NotNegative", "Part",
-    "Plan", "PlanAction", "PlanNumber", "PlanStep", "Positive", "Ramp", "Reading", "ReadingUnit", "Remark", "Removal",
-    "Role", "Run", "Snooze", "Step", "Stock", "Tank", "Text", "Trace", "Treatment", "Unknown", "Value", "Workshop", "parse",
-    "plain", "recognise", "tanks_of", "to_plain",
+    "CONTAINER_ACTIONS", "DEFINABLE", "KINDS", "READING_UNITS", "RESERVED_PLACES", "ROLES", "SCHEMA", "WASTE_KINDS",
+    "Addition", "Anode", "AnodeAction", "AnyEntry", "Branch", "Calibration", "Celsius", "Charge", "ContainerAction",
+    "Correction", "Counter", "CurrentStep", "Definable", "Definition", "Entry", "EntryError", "Item", "ItemUnit", "LevelMark",
+    "MakeUp", "Moment", "Name", "NotNegative", "Part", "Plan", "PlanAction", "PlanNumber", "PlanStep", "Positive", "Ramp",
+    "Reading", "ReadingUnit", "Remark", "Removal", "Role", "Run", "Snooze", "Step", "Stock", "Tank", "Text", "Trace",
+    "Treatment", "Unknown", "Value", "WasteKind", "Workshop", "parse", "plain", "recognise", "tanks_of", "to_plain",
 ]  # fmt: skip
 
 AnyEntry: TypeAlias = Union[

@@ -19,10 +19,16 @@ Celsius = Annotated[float, Meta(ge=-50, le=250)]
 
 Role = Literal["degrease", "rust removal", "rinse", "pickle", "plate", "acid dip", "passivate", "seal", "dry"]
 ROLES: tuple[Role, ...] = get_args(Role)
-Definable = Literal["recipe", "reagent", "method", "supply", "limit", "replacement rule", "use plan", "part"]
+Definable = Literal["recipe", "reagent", "method", "supply", "limit", "replacement rule", "use plan", "part", "waste limit"]
 DEFINABLE: tuple[Definable, ...] = get_args(Definable)
 AnodeAction = Literal["hung", "weighed", "lifted", "retired"]
 RESERVED_PLACES = ("sample", "spill", "sewer")
+WasteKind = Literal[
+    "bath", "rinse water", "sludge", "filters", "carbon", "rags", "empty packaging", "chemicals", "other"
+]  # fmt: skip
+WASTE_KINDS: tuple[WasteKind, ...] = get_args(WasteKind)
+ContainerAction = Literal["opened", "put in", "moved", "checked", "labelled", "tested", "treated", "handed over"]
+CONTAINER_ACTIONS: tuple[ContainerAction, ...] = get_args(ContainerAction)
 
 ReadingUnit = Literal[
     "g/L",
