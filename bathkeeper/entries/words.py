@@ -11,6 +11,7 @@ SCHEMA = 1
 
 Name = Annotated[str, Meta(min_length=1, max_length=120, pattern=r"^\S(.*\S)?$")]
 Text = Annotated[str, Meta(max_length=20_000)]
+Words = Annotated[str, Meta(min_length=1, max_length=500)]
 Moment = Annotated[datetime, Meta(tz=True)]
 MOST = 1e9  # nothing in a workshop comes to a milliard of any unit used here
 Positive = Annotated[float, Meta(gt=0, le=MOST)]
