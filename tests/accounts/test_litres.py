@@ -74,7 +74,7 @@ def test_five_litres_that_were_lost_are_unaccounted_in_their_tank():
     account = litres(watched(5.0).world())
     assert account.arose[0].vessel == "bath"
     assert account.arose[0].litres.value == pytest.approx(5.0, abs=0.5)
-    assert account.arose[0].litres.low > 4.0
+    assert account.arose[0].litres.low > 3.0
     assert account.evaporated_l == pytest.approx(12 * (0.4 + 0.15), abs=0.8)
     assert account.lost_l == 0
     others = [a for a in account.arose if a.vessel != "bath"]
