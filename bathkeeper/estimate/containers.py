@@ -24,6 +24,7 @@ NOTHING_LEFT_L = 0.01
 SOLUTE_G_ML = 0.0008  # what a g/L of dissolved salts adds to a solution's density, g/mL [practice]
 FILL_SPREAD = 0.05  # of litres or kilograms that a keeper states, 95 % [practice]
 SHARE_SPREAD = 0.05  # of a part that was poured off, 95 % [practice]
+DOUBT = 10.828  # 99.9 % point of chi-square with one degree of freedom (scipy.stats.chi2.ppf)
 NAMED: tuple[str, ...] = (VOLUME, SOLIDS, BASE)
 
 
@@ -239,7 +240,15 @@ def _sharpened(state: ContainerState, name: str, value: float, half: float, *, d
     elif direct and before.variance(name) == 0.0 and before.value(name) == 0.0:
         before = before.replaced({name: (value, (10.0 * max(value, 1e-3)) ** 2)})
     h = before.dual(name) if direct else before.dual(name) / before.dual(VOLUME)
-    after = before.updated([h], [value], np.array([[max((half / Z95) ** 2, 1e-12)]]))
+    noise = max((half / Z95) ** 2, 1e-12)
+    miss = (value - h.value) * (1.0 if direct else before.value(VOLUME))
+    if (value - h.value) ** 2 > DOUBT * (before.variance_of(h) + noise):
+        # Nobody tests a drum twice to be believed: what was found in it is in it, whatever the estimate had thought.
+        i = before.index[name]
+        cov = before.cov.copy()
+        cov[i, i] += miss**2
+        before = Gauss(before.names, before.mean, cov, before.index)
+    after = before.updated([h], [value], np.array([[noise]]))
     mean = after.mean.copy()
     mean[mean < 0] = 0.0
     after = after.with_mean(mean)
