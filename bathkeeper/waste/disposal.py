@@ -15,7 +15,7 @@ import msgspec
 from bathkeeper.entries import WasteKind
 from bathkeeper.findings import Estimate
 from bathkeeper.waste.base_need import BaseNeed, base_need
-from bathkeeper.waste.saying import origins_said, quantity_said
+from bathkeeper.waste.saying import origins_said, plain, quantity_said
 from bathkeeper.waste.spreads import sound
 from bathkeeper.waste.stream import Origin, Stream
 from bathkeeper.waste.treatment_data import load
@@ -254,8 +254,9 @@ def _hand_over(stream: Stream, volume: Estimate | None, candidates: Sequence[str
 
 
 def _last_step(authority: str, title: str, date: str) -> str:
-    whom = authority.strip() or "council or sewer company"
-    rules = f"Rules read here: {title.strip()}{', ' + date.strip() if date.strip() else ''}. " if title.strip() else ""
+    whom = plain(authority, 120) or "council or sewer company"
+    named = ", ".join(w for w in (plain(title, 120), plain(date, 60)) if w)
+    rules = f"Rules read here: {named}. " if plain(title) else ""
     return (
         f"{rules}Before treating it or letting any of it go, ask with this sheet ({whom}). What they say wins over every line "
         "here. Hand it over to the local authority or a licensed contractor."
