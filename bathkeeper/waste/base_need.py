@@ -12,6 +12,7 @@ import msgspec
 from bathkeeper.calculators.substances import Substance
 from bathkeeper.chemistry import neutralising
 from bathkeeper.findings import Estimate
+from bathkeeper.refusals import shorten
 from bathkeeper.waste.holding import Content, content_of
 from bathkeeper.waste.spreads import added, product, sound, times, volume_share
 from bathkeeper.waste.stream import Stream
@@ -25,6 +26,9 @@ mixture is practice."""
 
 IRON_ELSEWHERE = Estimate(2.0, 2.0, 3.0, "mol/mol")
 """Iron dissolved as metal takes 2; that air turns it into iron(III) afterwards uses acid and changes no total."""
+
+ROADS_APART = 0.03
+"""By how much of the acid made up two roads without stated spreads may differ and still meet (practice)."""
 
 PKA_CARBONATE = 10.33
 PKA_CARBONIC = 6.35
@@ -45,7 +49,7 @@ class Need(msgspec.Struct, frozen=True, kw_only=True):
 
 class SecondRoad(msgspec.Struct, frozen=True, kw_only=True):
     """The same total of a spent pickle by its acid: made up less dragged out, mol; ``difference``: contents less this road.
-    ``agree``: whether zero lies in the range of the difference."""
+    ``agree``: whether zero lies in the range of the difference, give or take 3 % of the acid made up."""
 
     made_up: Estimate
     dragged_out: Estimate
@@ -58,7 +62,7 @@ class BaseNeed(msgspec.Struct, frozen=True, kw_only=True):
     """Base on paper, in equivalents (mol of OH-), to bring a vessel's content to ``ph``; below zero it would take acid.
 
     ``free_acid`` to ``alkali`` are its parts (``metals`` by species); ``needs`` the same, species by species. ``unknown``: what
-    is in it and takes base or may, nobody knows how much. ``at_least``: something unknown went in, so that this is a floor.
+    is in it and takes base or may, nobody knows how much. ``partial``: something unknown went in; only the known is counted.
     ``ammonium``: mol of ammonium in all. ``complexants``: what holds metals in solution. ``chromium_vi``: what may be it.
     """
 
@@ -72,7 +76,7 @@ class BaseNeed(msgspec.Struct, frozen=True, kw_only=True):
     needs: tuple[Need, ...]
     ammonium_mol: Estimate
     alkaline: bool
-    at_least: bool
+    partial: bool
     unknown: tuple[str, ...] = ()
     complexants: tuple[str, ...] = ()
     chromium_vi: tuple[str, ...] = ()
@@ -131,7 +135,7 @@ def base_need(
         needs=tuple(needs),
         ammonium_mol=added([n.mol for n in needs if n.kind == "ammonium"], shared, "mol"),
         alkaline=total.value < 0,
-        at_least=not stream.complete or not stream.amounts,
+        partial=not stream.complete or not stream.amounts,
         unknown=tuple(c.name for c in contents if c.is_ == "unknown"),
         complexants=tuple(c.name for c in contents if c.complexing),
         chromium_vi=tuple(c.name for c in contents if c.is_ == "chromium(VI)"),
@@ -168,7 +172,7 @@ def _metals(
         if metal is None:
             continue
         charge = Estimate(metal.charge, metal.charge, metal.charge, "mol/mol")
-        held, name = content.hydroxide_held, content.name.capitalize()
+        held, name = content.hydroxide_held, _begun(content.name)
         if fallen or (alkaline and content.contaminant and not held):
             charge = Estimate(0.0, 0.0, 0.0, "mol/mol")
             why = "this is solid waste" if fallen else "the liquid is alkaline"
@@ -190,6 +194,12 @@ def _metals(
             equivalents = times(content.mol, charge.value, "mol")
         made.append(_need(content, "metal", equivalents, charge.value, metal))
     return made
+
+
+def _begun(name: str) -> str:
+    """A species at the beginning of a sentence."""
+    short = shorten(name)
+    return short[:1].upper() + short[1:]
 
 
 def _iron_charge(stream: Stream, learned: Estimate | None) -> tuple[Estimate, str]:
@@ -217,7 +227,7 @@ def _alkali(contents: list[Content], ph: float, acid: bool, assumptions: list[st
         free = max((c.mol.low * c.equivalents for c in strong), default=0.0)
         whole = times(greatest.mol, -greatest.equivalents, "mol")
         if strong or carbonate:
-            assumptions.append(f"{greatest.name.capitalize()} is taken to hold the free alkali and the carbonate too.")
+            assumptions.append(f"{_begun(greatest.name)} is taken to hold the free alkali and the carbonate too.")
         found = Estimate(whole.value, whole.low, max(whole.high, -free), "mol")
         return [_need(greatest, "alkali", found, -greatest.equivalents)]
     made = [_need(c, "alkali", times(c.mol, -c.equivalents, "mol"), -c.equivalents) for c in strong]
@@ -231,7 +241,7 @@ def _carbonate(content: Content, ph: float, acid: bool, assumptions: list[str]) 
     each = (to_bicarbonate if content.equivalents > 1 else 0.0) + to_gas
     likely = times(content.mol, -each, "mol")
     if acid:
-        assumptions.append(f"{content.name.capitalize()} binds more acid where its gas has gone: the low end counts that.")
+        assumptions.append(f"{_begun(content.name)} binds more acid where its gas has gone: the low end counts that.")
     return _need(
         content,
         "alkali",
@@ -280,6 +290,6 @@ def _second_road(needs: list[Need], shared: float, made_up: Estimate | None, dra
     road = added([made, times(out, -1.0, "mol")], 0.0, "mol")
     contents = added([n.equivalents for n in needs if n.kind in ("free acid", "metal", "alkali")], shared, "mol")
     difference = added([contents, times(road, -1.0, "mol")], 0.0, "mol")
-    return SecondRoad(
-        made_up=made, dragged_out=out, equivalents=road, difference=difference, agree=difference.low <= 0 <= difference.high
-    )
+    slack = ROADS_APART * made.value
+    agree = difference.low - slack <= 0 <= difference.high + slack
+    return SecondRoad(made_up=made, dragged_out=out, equivalents=road, difference=difference, agree=agree)

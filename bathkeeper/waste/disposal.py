@@ -14,6 +14,7 @@ import msgspec
 
 from bathkeeper.entries import WasteKind
 from bathkeeper.findings import Estimate
+from bathkeeper.refusals import shorten
 from bathkeeper.waste.base_need import BaseNeed, base_need
 from bathkeeper.waste.saying import origins_said, plain, quantity_said
 from bathkeeper.waste.spreads import sound
@@ -182,7 +183,8 @@ def _notes(stream: Stream, volume: Estimate | None, need: BaseNeed, keeper: str)
             "20 L of a material): ask first, perhaps over several visits. No promise that it is taken."
         )
     if need.unknown:
-        told.append(f"Not known what it takes or holds: {', '.join(need.unknown)}. Their data sheets belong with it.")
+        names = ", ".join(shorten(u) for u in need.unknown)
+        told.append(f"Not known what it takes or holds: {names}. Their data sheets belong with it.")
     who = _keeper(keeper)
     if who == "household":
         told.append(

@@ -14,11 +14,12 @@ from bathkeeper.findings import Estimate
 from bathkeeper.waste.spreads import sound, times
 from bathkeeper.waste.stream import Stream
 
-NEUTRAL = {"chloride", "sulfate", "nitrate", "potassium", "sodium", "sulfamate", "fluoride"}
-NEUTRAL_ELEMENTS = {"Na", "K", "Cl", "S", "O", "Br", "N"}
+NEUTRAL = ("chloride", "sulfate", "nitrate", "potassium", "sodium", "sulfamate")
+NEUTRAL_FORMULAS = ("Cl", "SO4", "NO3", "K", "Na", "NaCl", "KCl", "Na2SO4", "K2SO4", "NaNO3", "KNO3")
+"""What neither takes nor gives base, by name and by formula."""
 CHROMIUM_VI = ("CrO3", "CrO4", "Cr2O7")
 COMPLEXING = ("edta", "citrate", "citric", "tartrate", "tartaric", "gluconate", "amine", "carrier", "complex", "pyrophosphate",
-              "diphosphate", "second part")  # fmt: skip
+              "diphosphate", "second part", "ammonia")  # fmt: skip
 """Words of what holds metals in solution. Ammonium, EDTA, citrate, tartrate, triethanolamine and diphosphate: seen in studies
 of zinc precipitation; carriers and the second parts of passivates: practice."""
 COMPLEXING_FORMULAS = ("C10H14N2Na2O8", "C10H16N2O8", "C6H15NO3", "C6H8O7", "C4H6O6")
@@ -54,8 +55,17 @@ def content_of(name: str, amount: Estimate, species: Species | None) -> Content:
         return Content(name=name, is_="unknown", complexing=complexing)
     if species is not None and species.kind in ("acid", "alkali"):
         return _acid_or_alkali(name, grams, species, formula, complexing)
+    if species is None and (named := _named_acid_or_base(name)) is not None:
+        return Content(
+            name=name,
+            is_="carbonate" if named.carbonates else "acid" if named in substances("acid").values() else "alkali",
+            mol=_mol(grams, named.formula),
+            equivalents=float(named.equivalents),
+        )
     if word == "boric acid" or _anhydrous(formula) == "H3BO3":
         return Content(name=name, is_="boric acid", mol=_mol(grams, formula or "H3BO3"), equivalents=1.0)
+    if word == "ammonia" or _anhydrous(formula) in ("NH3", "NH4OH"):
+        return Content(name=name, is_="unknown", complexing=grams.high > 0)
     if word == "ammonium" or "NH4" in formula:
         each = max(formula.count("NH4"), 1) * (2 if "(NH4)2" in formula else 1)
         mol = times(_mol(grams, formula or "NH4"), each, "mol")
@@ -75,8 +85,7 @@ def content_of(name: str, amount: Estimate, species: Species | None) -> Content:
             contaminant=species is not None and species.kind == "contaminant",
             iron_of_no_stated_charge=metal.symbol == "Fe" and "(ii" not in word,
         )
-    elements = set(atoms(formula)) if formula else set()
-    if not complexing and (word in NEUTRAL or (elements and elements <= NEUTRAL_ELEMENTS)):
+    if not complexing and (word in NEUTRAL or _anhydrous(formula) in NEUTRAL_FORMULAS):
         return Content(name=name, is_="neutral")
     return Content(name=name, is_="unknown", complexing=complexing)
 
@@ -106,6 +115,12 @@ def _acid_or_alkali(name: str, grams: Estimate, species: Species, formula: str, 
         counts_weak=species.counts_weak,
         complexing=complexing,
     )
+
+
+def _named_acid_or_base(name: str) -> Substance | None:
+    """What no recipe names goes by the plain name of an acid or base."""
+    found = substance(name, "acid", "base")
+    return found if found is not None and found.formula else None
 
 
 def _formula(species: Species | None) -> str:

@@ -67,10 +67,10 @@ def _what(plan: DisposalPlan) -> Iterator[str]:
 
 
 def _need(need: BaseNeed) -> Iterator[str]:
-    least = "at least " if need.at_least else ""
+    least = "of what is known of it, " if need.partial else ""
     if need.alkaline:
         acid = ranged(_turned(need.equivalents), "equivalents")
-        yield f"  it is alkaline: it would take {least}{acid} of acid to pH {need.ph:g}."
+        yield f"  {least}it is alkaline: it would take {acid} of acid to pH {need.ph:g}."
         yield "  No mixing is worked out here: acid on alkali boils and spits, and may set gas free."
     else:
         yield f"  {least}{ranged(need.equivalents, 'equivalents')} (mol of OH-) to pH {need.ph:g}"

@@ -1,4 +1,4 @@
-"""What is known of treating waste: pH ranges, heats, wet sludge, why it may be unlawful; read once from TOML files."""
+"""What is known of treating waste: pH ranges, heats, why it may be unlawful; read once from TOML files."""
 
 from __future__ import annotations
 
@@ -40,19 +40,6 @@ class WeakAcidHeat(Sourced, frozen=True, kw_only=True):
     heat_kj_per_eq: float
 
 
-class DryShare(Sourced, frozen=True, kw_only=True):
-    """Dry share of wet sludge, from settled to pressed."""
-
-    name: str
-    low: float
-    high: float
-
-    def __post_init__(self) -> None:
-        Sourced.__post_init__(self)
-        if not 0 < self.low <= self.high <= 1:
-            raise ValueError("the dry share must rise and lie above 0 and up to 1")
-
-
 class HeatCapacity(Sourced, frozen=True, kw_only=True):
     """Heat that warms a kilogram by a degree, kJ."""
 
@@ -75,7 +62,6 @@ class TreatmentData:
     ranges: Mapping[str, PhRange]
     weak_heats: Mapping[str, WeakAcidHeat]
     notes: Mapping[str, Note]
-    wet: DryShare
     water: HeatCapacity
 
 
@@ -87,18 +73,15 @@ def load() -> TreatmentData:
 
 def read(folder: Traversable) -> TreatmentData:
     """The same from any folder with the two files."""
-    sums = _toml(folder / "precipitation.toml", ("metal", "weak_acid", "sludge", "water"))
+    sums = _toml(folder / "precipitation.toml", ("metal", "weak_acid", "water"))
     notes = _toml(folder / "home_treatment.toml", ("note",))
-    wet = _named(sums, "sludge", DryShare, "precipitation.toml")
     water = _named(sums, "water", HeatCapacity, "precipitation.toml")
-    for table, name, found in (("sludge", "wet", wet), ("water", "heat", water)):
-        if name not in found:
-            raise CatalogueError(f"precipitation.toml: there is no table [{table}.{name}]")
+    if "heat" not in water:
+        raise CatalogueError("precipitation.toml: there is no table [water.heat]")
     return TreatmentData(
         ranges=_named(sums, "metal", PhRange, "precipitation.toml"),
         weak_heats=_named(sums, "weak_acid", WeakAcidHeat, "precipitation.toml"),
         notes=_named(notes, "note", Note, "home_treatment.toml"),
-        wet=wet["wet"],
         water=water["heat"],
     )
 

@@ -11,12 +11,14 @@ from collections.abc import Mapping, Sequence
 import msgspec
 
 from bathkeeper.accounts.shelf import Shelf
+from bathkeeper.calculators.neutralise import WET_SLUDGE
 from bathkeeper.calculators.substances import Substance, substance, substances
 from bathkeeper.catalogue.loader import Catalogue, CatalogueError
 from bathkeeper.chemistry import neutralising
 from bathkeeper.chemistry.formulas import molar_mass
 from bathkeeper.chemistry.hydrogen import gas_volume_l
 from bathkeeper.findings import Estimate
+from bathkeeper.refusals import shorten
 from bathkeeper.waste.base_need import BaseNeed
 from bathkeeper.waste.holding import kilograms_of
 from bathkeeper.waste.spreads import added, times, volume_share
@@ -25,9 +27,6 @@ from bathkeeper.waste.treatment_data import PhRange, load
 
 USUAL = ("sodium hydroxide", "calcium hydroxide", "sodium carbonate", "sodium bicarbonate")
 """Bases that are counted whether or not they stand on the shelf."""
-
-HIGHEST_PH = {"sodium bicarbonate": 8.3, "magnesium hydroxide": 9.0, "calcium carbonate": 6.0}
-"""pH at which a base stops by itself (memory, as the table of substances says)."""
 
 TRACE_MOL = 1e-6
 """Metal below which there is nothing to fall out, mol."""
@@ -124,7 +123,7 @@ def treatment_sums(stream: Stream, need: BaseNeed, shelf: Sequence[ShelfBase] = 
     takes = need.equivalents.value > 0
     bases = tuple(_base(stream, need, r) for r in rows if r.base in substances("base")) if takes else ()
     sludge = _sludge_g(stream, need)
-    wet = load().wet
+    settled, pressed = WET_SLUDGE
     ammonia = need.ammonium
     ranges = _ranges(need)
     return TreatmentSums(
@@ -132,7 +131,7 @@ def treatment_sums(stream: Stream, need: BaseNeed, shelf: Sequence[ShelfBase] = 
         ammonia_g=times(ammonia, molar_mass("NH3"), "g"),
         ammonia_l=times(ammonia, gas_volume_l(1.0), "L"),
         sludge_dry_g=sludge,
-        sludge_wet_kg=(sludge.low / 1000 / wet.high, sludge.high / 1000 / wet.low),
+        sludge_wet_kg=(sludge.low / 1000 / pressed, sludge.high / 1000 / settled),
         ranges=ranges,
         stages=_stages(ranges, need),
         unreliable=_unreliable(stream, need),
@@ -141,7 +140,7 @@ def treatment_sums(stream: Stream, need: BaseNeed, shelf: Sequence[ShelfBase] = 
         sources=(
             "heats of neutralising, of dissolving a dry base and of metals falling out: standard enthalpies, from memory",
             f"heat capacity {load().water.kj_per_kg_k:g} kJ/kg K: {load().water.status}, {load().water.source}",
-            f"wet sludge {wet.low:.0%} to {wet.high:.0%} dry: {wet.status}",
+            f"wet sludge {settled:.0%} to {pressed:.0%} dry: practice",
             "pKa of boric acid 9.24, of ammonium 9.25: from memory",
         ),
     )
@@ -165,7 +164,7 @@ def _base(stream: Stream, need: BaseNeed, row: ShelfBase) -> BaseSum:
         capacity = load().water.kj_per_kg_k
         rise = heat.value / (capacity * 2 * kilograms)
         rise_dry = dry.value / (capacity * (kilograms + grams.value / 1000))
-    highest = HIGHEST_PH.get(base.name, math.inf)
+    highest = base.highest_ph if base.highest_ph is not None else math.inf
     return BaseSum(
         base=base.name,
         formula=row.formula,
@@ -258,9 +257,8 @@ def _unreliable(stream: Stream, need: BaseNeed) -> tuple[str, ...]:
             "unreliable; hand it over whole."
         )
     if holders:
-        told.append(
-            f"It holds what keeps metals in solution ({', '.join(holders)}): precipitation is unreliable; hand it over whole."
-        )
+        names = ", ".join(shorten(h) for h in holders)
+        told.append(f"It holds what keeps metals in solution ({names}): precipitation is unreliable; hand it over whole.")
     if any(r in COMPLEXED_ROLES for r in stream.roles):
         told.append(
             "Passivates often hold fluoride or organic acids that keep chromium and zinc in solution (practice): precipitation "

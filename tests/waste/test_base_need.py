@@ -12,8 +12,8 @@ from bathkeeper.findings import Estimate
 from bathkeeper.waste.base_need import base_need
 from bathkeeper.waste.treatment_sums import treatment_sums
 from tests.chemistry.printed import printed
-from tests.stories.test_pickle import FE, NAHSO4, hand_worked
-from tests.waste.vessels import METALS, about, any_stream, exact, of_recipe, species, vessel
+from tests.stories.test_pickle import FE, NAHSO4, hand_worked, told
+from tests.waste.vessels import CATALOGUE, METALS, about, any_stream, exact, of_recipe, species, vessel
 
 few = settings(max_examples=60, derandomize=True, deadline=None)
 
@@ -122,11 +122,41 @@ class TestSpentPickle:
         assert abs(road.difference.value) < 0.1
         assert road.agree
 
+    def test_the_book_of_that_pickle_comes_to_the_same(self) -> None:
+        tale = told(64)
+        tale.log("removal", tank="pickle", all=True, to="drum-1")
+        world = tale.world()
+        held, life = world.places["drum-1"], world.tanks["pickle"].lives[-1]
+        species_of = CATALOGUE.recipe("bisulfate-pickle").species
+        amounts = {n: exact(held.get(f"mass:{n}", 0.0)) for n in species_of}
+        need = base_need(
+            vessel(held["volume"], role="pickle", amounts=amounts, species=dict(species_of)),
+            acid_made_up_mol=exact(2000 / NAHSO4, "mol"),
+            acid_dragged_out_mol=exact(-life.flows["drag-out"]["mass:free acid"] / NAHSO4, "mol"),
+        )
+        assert need.equivalents.value == pytest.approx(16.3, abs=0.15)
+        road = need.second_road
+        assert road is not None
+        assert road.equivalents.value == pytest.approx(16.3, abs=0.15)
+        assert road.agree
+
     def test_the_iron_charge_is_stated_and_may_be_learned(self) -> None:
         assert any("2.4 base to one iron (2 to 3; of a pickle, practice)" in a for a in base_need(self.pickle()).assumptions)
         two = base_need(self.pickle(), iron_charge=exact(2.0))
         assert two.metals["iron"].value == pytest.approx(2 * 190 / FE)
         assert any("as this pickle has taught" in a for a in two.assumptions)
+
+    def test_roads_of_exact_numbers_meet_within_a_little(self) -> None:
+        made_up, dragged = self.roads()
+        for off, agree in ((0.0, True), (0.3, True), (0.8, False)):
+            road = base_need(
+                self.pickle(0.0),
+                iron_charge=exact(2.4),
+                acid_made_up_mol=exact(made_up + off, "mol"),
+                acid_dragged_out_mol=exact(dragged, "mol"),
+            ).second_road
+            assert road is not None
+            assert road.agree == agree
 
     def test_a_forgotten_addition_shows(self) -> None:
         made_up, dragged = self.roads()
@@ -176,11 +206,20 @@ class TestWhatIsNotKnown:
         stream = vessel(amounts={"brightener": exact(20.0, "mL"), "moon dust": 5.0, "zinc": 1.0, "chloride": 9.0})
         need = base_need(stream)
         assert set(need.unknown) == {"brightener", "moon dust"}
-        assert not need.at_least
+        assert not need.partial
 
-    def test_incomplete_or_empty_is_a_floor(self) -> None:
-        assert base_need(vessel(amounts={"zinc": 1.0}, complete=False)).at_least
-        assert base_need(vessel(amounts={})).at_least
+    @pytest.mark.parametrize("formula", ["Na2S", "NaOCl", "Na2SO3", "NH4OH", "Na3PO4"])
+    def test_what_is_no_plain_salt_is_not_taken_for_one(self, formula: str) -> None:
+        assert base_need(vessel(amounts={"stuff": 5.0}, species={"stuff": species("salt", formula)})).unknown == ("stuff",)
+
+    def test_an_acid_or_base_by_its_plain_name(self) -> None:
+        assert base_need(vessel(amounts={"citric acid": 192.12})).free_acid.value == pytest.approx(3.0, rel=1e-3)
+        assert base_need(vessel(amounts={"sodium hydroxide": 40.0})).equivalents.value == pytest.approx(-1.0, rel=1e-3)
+        assert base_need(vessel(amounts={"soda ash": 105.99})).equivalents.value < 0
+
+    def test_incomplete_or_empty_counts_what_is_known(self) -> None:
+        assert base_need(vessel(amounts={"zinc": 1.0}, complete=False)).partial
+        assert base_need(vessel(amounts={})).partial
 
     @pytest.mark.parametrize(("name", "formula"), [("chromium(VI)", ""), ("hexavalent chromium", ""), ("salt", "K2Cr2O7")])
     def test_chromium_vi_never_counts_as_falling_out(self, name: str, formula: str) -> None:
