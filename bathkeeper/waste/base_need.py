@@ -13,12 +13,9 @@ from bathkeeper.calculators.substances import Substance
 from bathkeeper.chemistry import neutralising
 from bathkeeper.findings import Estimate
 from bathkeeper.refusals import shorten
-from bathkeeper.waste.holding import Content, content_of
+from bathkeeper.waste.holding import Content, content_of, is_solid
 from bathkeeper.waste.spreads import added, product, sound, times, volume_share
 from bathkeeper.waste.stream import Stream
-
-FALLEN_OUT = ("sludge", "filters", "carbon", "rags", "empty packaging")
-"""Kinds of waste whose metals have already fallen out of solution."""
 
 IRON_OF_PICKLES = Estimate(2.4, 2.0, 3.0, "mol/mol")
 """Acid that a mole of iron took in a pickle, and so the base that it takes: 2 for metal, 3 for rust by the reactions; the
@@ -164,7 +161,7 @@ def _metals(
 ) -> list[Need]:
     """Metals by their charge; in an alkaline liquid less the hydroxide that they hold, and nothing for what lies there as
     hydroxide already."""
-    fallen = bool(stream.kinds) and all(k in FALLEN_OUT for k in stream.kinds)
+    fallen = is_solid(stream)
     learned = sound(iron_charge) if iron_charge is not None else None
     made = []
     for content in contents:
@@ -255,6 +252,8 @@ def _strong_by_ph(stream: Stream, known: bool, assumptions: list[str]) -> Need |
     volume = sound(stream.volume_l) if stream.volume_l is not None else None
     ph = sound(stream.ph) if stream.ph is not None else None
     if known:
+        return None
+    if is_solid(stream) and (volume is None or ph is None):
         return None
     if volume is None or ph is None or ph.high > 14:
         assumptions.append(

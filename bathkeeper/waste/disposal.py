@@ -23,7 +23,7 @@ from bathkeeper.waste.treatment_data import load
 from bathkeeper.waste.treatment_sums import ShelfBase, TreatmentSums, treatment_sums
 
 HOUSEHOLD = ("household", "hobby", "private", "home")
-BUSINESS = ("business", "company", "trade", "shop for hire")
+BUSINESS = ("business", "company", "trade")
 
 VISIT_FROM_L = 20.0
 """Litres from which most single-visit limits are exceeded; councils publish from 5 L a month to 20 L a material."""
@@ -47,7 +47,7 @@ class RecordField(msgspec.Struct, frozen=True, kw_only=True):
 
 class DisposalPlan(msgspec.Struct, frozen=True, kw_only=True):
     """All that is told of a container. ``months``: at the council's allowance, None where nobody told it (ask) or the litres
-    are unknown; ``months_high``: by the high end of the litres. ``last_step`` closes every plan."""
+    are unknown; ``months_high``: by the high end of the litres. ``last_step`` closes every plan; ``entries`` put the contents on record."""
 
     container: str
     at: datetime
@@ -73,6 +73,7 @@ class DisposalPlan(msgspec.Struct, frozen=True, kw_only=True):
     questions: tuple[str, ...]
     hand_over: tuple[RecordField, ...]
     last_step: str
+    entries: tuple[str, ...] = ()
 
 
 def disposal_plan(
@@ -136,6 +137,7 @@ def disposal_plan(
         questions=_questions(stream, wanted, keeper, allowance),
         hand_over=_hand_over(stream, volume, candidates, keeper),
         last_step=_last_step(authority, rule_set_title, rule_set_date),
+        entries=stream.entries,
     )
 
 

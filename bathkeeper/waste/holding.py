@@ -23,6 +23,9 @@ COMPLEXING = ("edta", "citrate", "citric", "tartrate", "tartaric", "gluconate", 
 """Words of what holds metals in solution. Ammonium, EDTA, citrate, tartrate, triethanolamine and diphosphate: seen in studies
 of zinc precipitation; carriers and the second parts of passivates: practice."""
 COMPLEXING_FORMULAS = ("C10H14N2Na2O8", "C10H16N2O8", "C6H15NO3", "C6H8O7", "C4H6O6")
+FALLEN_OUT = ("sludge", "filters", "carbon", "rags", "empty packaging")
+"""Kinds of waste whose metals have already fallen out of solution."""
+
 NOTHING = Estimate(0.0, 0.0, 0.0, "mol")
 
 
@@ -88,6 +91,11 @@ def content_of(name: str, amount: Estimate, species: Species | None) -> Content:
     if not complexing and (word in NEUTRAL or _anhydrous(formula) in NEUTRAL_FORMULAS):
         return Content(name=name, is_="neutral")
     return Content(name=name, is_="unknown", complexing=complexing)
+
+
+def is_solid(stream: Stream) -> bool:
+    """Whether nothing but solid waste went in; False where nobody told the kinds."""
+    return bool(stream.kinds) and all(k in FALLEN_OUT for k in stream.kinds)
 
 
 def kilograms_of(stream: Stream) -> float | None:

@@ -31,9 +31,10 @@ def _lines(plan: DisposalPlan) -> Iterator[str]:
     yield from _block("must not touch it:", plan.must_not_touch)
     if plan.sums.tests or plan.sums.unreliable:
         yield from _block("before anything else:", (*plan.sums.tests, *plan.sums.unreliable))
-    yield "base that it would take, on paper:"
-    yield from _need(plan.need)
-    yield from _sums(plan.need, plan.sums)
+    if plan.need.needs or not plan.kinds or plan.volume_l is not None:
+        yield "base that it would take, on paper:"
+        yield from _need(plan.need)
+        yield from _sums(plan.need, plan.sums)
     yield from _block("treating it yourself:", plan.home_treatment)
     yield from _block("amount and time:", (*_months(plan), *plan.notes))
     yield from _block("ask the council or the contractor:", plan.questions)
@@ -54,7 +55,7 @@ def _block(title: str, rows: tuple[str, ...]) -> Iterator[str]:
 def _what(plan: DisposalPlan) -> Iterator[str]:
     kinds = ", ".join(plan.kinds) or "of a kind not on record"
     amount = quantity_said(plan.volume_l, plan.mass_kg) or "amount not known"
-    yield f"  {kinds}; {amount}{f'; pH {ranged(plan.ph)}' if plan.ph is not None else '; pH not measured'}"
+    yield f"  {kinds}; {amount}{f'; pH {ranged(plan.ph)}' if plan.ph is not None else ''}"
     if plan.origins:
         yield f"  from: {origins_said(plan.origins)}"
     for held in plan.contents[:MOST_CONTENTS]:

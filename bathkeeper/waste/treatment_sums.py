@@ -20,7 +20,7 @@ from bathkeeper.chemistry.hydrogen import gas_volume_l
 from bathkeeper.findings import Estimate
 from bathkeeper.refusals import shorten
 from bathkeeper.waste.base_need import BaseNeed
-from bathkeeper.waste.holding import kilograms_of
+from bathkeeper.waste.holding import is_solid, kilograms_of
 from bathkeeper.waste.spreads import added, times, volume_share
 from bathkeeper.waste.stream import Stream
 from bathkeeper.waste.treatment_data import PhRange, load
@@ -279,7 +279,7 @@ def _tests(stream: Stream, need: BaseNeed) -> tuple[str, ...]:
             "Chromium(VI) must be absent before any of this holds: have it tested (diphenylcarbazide colour test). Stainless "
             "anodes, old yellow films, bleach and peroxide make or bring it."
         )
-    if stream.ph is None:
+    if stream.ph is None and not is_solid(stream):
         told.append("Its pH is not measured: measure it, with goggles and gloves on.")
     if "cadmium" in _there(need):
         told.append("Cadmium may be in it: have it tested, tell whoever takes it, and leave it closed.")

@@ -141,6 +141,12 @@ class TestWhatItSays:
         assert "Something unknown went in" in text
         assert "of what is known of it, " in text
 
+    def test_rags_get_no_sum_and_no_ph(self) -> None:
+        text = text_of(vessel(None, what="rags", role="", mass_kg=exact(1.5, "kg")))
+        assert "base that it would take" not in text
+        assert "pH" not in text.split("to hand over")[0]
+        assert "1.5 kg" in text
+
     def test_a_second_road_is_shown(self) -> None:
         stream = of_recipe("bisulfate-pickle")
         need = base_need(stream, acid_made_up_mol=exact(16.66, "mol"), acid_dragged_out_mol=exact(0.0, "mol"))
