@@ -47,7 +47,9 @@ class RecordField(msgspec.Struct, frozen=True, kw_only=True):
 
 class DisposalPlan(msgspec.Struct, frozen=True, kw_only=True):
     """All that is told of a container. ``months``: at the council's allowance, None where nobody told it (ask) or the litres
-    are unknown; ``months_high``: by the high end of the litres. ``last_step`` closes every plan; ``entries`` put the contents on record."""
+    are unknown; ``months_high``: by the high end of the litres. ``last_step`` closes every plan; ``entries`` put the contents
+    on record.
+    """
 
     container: str
     at: datetime
