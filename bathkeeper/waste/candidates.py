@@ -41,6 +41,8 @@ def contents_in_words(stream: Stream, most: int = 5) -> str:
         if c is not None and may_hold(stream, name):
             rows.append((c.value, f"{name} {said(c)}"))
     for key, species in stream.species.items():
+        if key == "total alkali" and "free alkali" in stream.amounts:
+            continue  # the same caustic once more, with its carbonate
         c = stream.concentration(key)
         if species.kind in ("acid", "alkali") and c is not None and c.high > 0:
             rows.append((c.value * 1e3, f"{shorten(key)} {said(c)} as {species.formula}" if species.formula else shorten(key)))

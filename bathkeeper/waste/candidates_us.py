@@ -19,11 +19,9 @@ _ZINC_ONLY = "zinc plating on carbon steel, on a segregated basis"
 def federal(stream: Stream, rules: RuleSet) -> Iterator[Candidate]:
     """Candidates of the federal list; at least one row, the last resort without a code. Cyanide codes (F007 to F009) never
     come, because no bath here holds cyanide."""
-    any_code = False
-    for c in (*_sludge(stream), *_toxic(stream, rules), *_corrosive(stream, rules), *_oxidising(stream)):
-        any_code = True
-        yield c
-    if not any_code:
+    found = (*_sludge(stream), *_toxic(stream, rules), *_corrosive(stream, rules), *_oxidising(stream))
+    yield from found
+    if all(c.strength == "question" for c in found):
         yield Candidate(
             code="",
             title="no federal code suggests itself",
@@ -87,8 +85,8 @@ def _toxic(stream: Stream, rules: RuleSet) -> Iterator[Candidate]:
         code = load().codes[code_name]
         c = metal(stream, name)
         strength: Strength
-        if c is not None and c.high >= limit.value:
-            strength = "first" if c.value >= limit.value else "also"
+        if c is not None and limit.tripped(_lifted(c.high)):
+            strength = "first" if limit.tripped(_lifted(c.value)) else "also"
             why = f"{name} {said(c)}: {_against(c, limit)}"
         elif c is None and may_hold(stream, name):
             amount = grams(stream, name)
@@ -98,12 +96,9 @@ def _toxic(stream: Stream, rules: RuleSet) -> Iterator[Candidate]:
             strength, why = "also", "it came from a chromium passivate, and how much chromium it holds is not known"
         else:
             continue
-        note = _EXTRACT
-        if name == "chromium":
-            note = f"trivalent chromium counts too; {_EXTRACT}"
         yield Candidate(
             code=code_name, title=code.title, why=why + ("; trivalent chromium counts too" if name == "chromium" else ""),
-            strength=strength, status=limit.status, source=_source(limit), entry=code.entry, note=note,
+            strength=strength, status=limit.status, source=_source(limit), entry=code.entry, note=_EXTRACT,
         )  # fmt: skip
 
 
@@ -112,9 +107,14 @@ def _against(c: Estimate, limit: Threshold) -> str:
     what = f"{limit.value:g} {limit.unit} in the extract"
     if over >= 10:
         return f"far above {what} ({times(over)} times)"
-    if c.low >= limit.value:
+    if limit.tripped(_lifted(c.low)):
         return f"at or above {what}"
     return f"the range reaches {what}"
+
+
+def _lifted(mg_l: float) -> float:
+    """A concentration whose last bit was lost in dividing by litres does not fall below the edge that it stands on."""
+    return mg_l * (1 + 1e-12)
 
 
 def _corrosive(stream: Stream, rules: RuleSet) -> Iterator[Candidate]:
@@ -152,7 +152,8 @@ def _hint(stream: Stream, acid: Threshold, alkaline: Threshold) -> tuple[str, St
             likely = eq.value >= at
             ph = -math.log10(max(eq.value, 1e-12)) if kind == "acid" else 14 + math.log10(max(eq.value, 1e-12))
             side = "below" if kind == "acid" else "above"
-            told = f"free {kind} {said(eq)} by the estimate, where a strong {kind} would show about pH {ph:.1f}"
+            about = "a pH near 0" if ph < 0.5 else "a pH near 14" if ph > 13.5 else f"about pH {ph:.1f}"
+            told = f"free {kind} {said(eq)} by the estimate, where a strong {kind} would show {about}"
             return f"{told}: {'expect it' if likely else 'it may be'} {side} {edge.value:g}", "also"
     return "nothing is known of free acid or alkali in it", "question"
 
@@ -163,7 +164,7 @@ def _oxidising(stream: Stream) -> Iterator[Candidate]:
         return
     code = load().codes["D001"]
     acid = equivalents(stream, "acid")
-    how_much = f", free acid {said(acid)}" if acid is not None else ""
+    how_much = f"; acid {said(acid)}" if acid is not None else ""
     yield Candidate(
         code=code.code,
         title=code.title,

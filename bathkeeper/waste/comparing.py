@@ -18,8 +18,8 @@ ONLY_COMPARED = "a comparison, no permission: the authority or the sewer's opera
 
 
 class Compared(msgspec.Struct, frozen=True, kw_only=True):
-    """One parameter beside one limit. ``found`` in ``unit`` (mg/L or pH), None where it is not known. ``times``: middle,
-    low and high of found over limit, None for a pH. ``above``: whether the high end lies above the limit (or a pH outside of it), None
+    """One parameter beside one limit. ``found`` in ``unit`` (mg/L or pH), None where it is not known. ``times``: found over
+    limit with its range, None for a pH. ``above``: whether the high end lies above the limit (or a pH outside of it), None
     where nothing is known. ``own``: the limit is the keeper's."""
 
     of: str
@@ -105,6 +105,8 @@ def _in_words(
     name = shorten(of)
     if found is None or limit is None:
         return f"{name}: how much it holds is not known; have it measured. The limit is {figures(limit or 0.0)} mg/L"
+    if found.high <= 0:
+        return f"{name}: none booked into it, which is no measurement. The limit is {figures(limit)} mg/L"
     told = f"{name} {said(found)}"
     if ratio is None:
         return f"{told}; the limit is none at all"

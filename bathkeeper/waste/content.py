@@ -73,7 +73,7 @@ def oxidiser(stream: Stream) -> tuple[str, ...]:
     for key, e in stream.amounts.items():
         formula = formula_of(stream, key)
         if e.high > 0 and (_has_nitrate(formula) or formula == "H2O2" or any(w in key.casefold() for w in words)):
-            found.append(shorten(key))
+            found.append(f"{shorten(key)} ({formula})" if formula else shorten(key))
     return tuple(found)
 
 

@@ -21,7 +21,7 @@ _SURE = {"likely": 0, "possible": 1, "ask": 2, "measure": 3}
 
 
 def properties(stream: Stream) -> tuple[Property, ...]:
-    """The hazardous properties that come into question, by number; what is not listed is not thereby ruled out.
+    """The hazardous properties that come into question, by number; never empty. What is not listed is not thereby ruled out.
 
     ``likely`` when the middle of the range reaches a trigger, ``possible`` when its high end does. HP 4 falls away where HP 8
     is likely, and is said to where HP 8 is possible. Without a mass or a volume there is one row that says what to measure.
@@ -35,7 +35,7 @@ def properties(stream: Stream) -> tuple[Property, ...]:
         found += _reached(made, data)
     found += _by_ph(stream, data, {p.hp for p in found if p.verdict == "likely"})
     found += _open(stream, made)
-    return _settled(found)
+    return _settled(found) or (_none_reached(made),)
 
 
 def _reached(made: Composition, data: WasteData) -> Iterator[Property]:
@@ -100,12 +100,13 @@ def _at(percent: float, limit: float) -> bool:
 def _why(trigger: Trigger, percent: Estimate, parts: tuple[Part, ...], likely: bool) -> str:
     names = ", ".join(f"{p.substance.name} {said(p.percent)}" for p in parts[:4])
     hazards = " or ".join(trigger.hazards)
-    how = {"single": "one substance", "sum": "the sum"}[trigger.way]
+    how = f"one substance of {hazards}" if trigger.way == "single" else f"the sum of {hazards}"
     if trigger.weights:
-        terms = " + ".join(f"{w:g} x {h}" for w, h in zip(trigger.weights, trigger.hazards, strict=True))
-        how, hazards = f"the sum {terms}", "the environment"
-    end = "" if likely else ", at the high end of the range or in the wide reading"
-    return f"{names}: {how} of {hazards} is {said(percent)}, the trigger is {figures(trigger.percent or 0.0)} %{end}"
+        how = "the sum " + " + ".join(f"{w:g} x {h}" for w, h in zip(trigger.weights, trigger.hazards, strict=True))
+    end = "" if likely else ", reached at the high end of the range"
+    if not likely and _at(percent.value, trigger.percent or 0.0):
+        end = f", reached if what bears {hazards} counts, not only what bears both"
+    return f"{names}: {how} is {said(percent)}, the trigger is {figures(trigger.percent or 0.0)} %{end}"
 
 
 def _present(trigger: Trigger, made: Composition, data: WasteData) -> Iterator[Property]:
@@ -145,6 +146,18 @@ def _measure(made: Composition) -> Property:
         title="cannot be reckoned yet",
         verdict="measure",
         why="neither its mass nor its volume is known: weigh the container, or read its litres and measure the density",
+        status="derived",
+        source="the triggers are percent by mass (Directive 2008/98/EC, Annex III)",
+        assumed=made.assumed,
+    )
+
+
+def _none_reached(made: Composition) -> Property:
+    return Property(
+        hp="",
+        title="no trigger reached by this arithmetic",
+        verdict="ask",
+        why=f"by what is known here, which is no verdict: {', '.join(NOT_JUDGED)} are not judged at all, and a test may say more",
         status="derived",
         source="the triggers are percent by mass (Directive 2008/98/EC, Annex III)",
         assumed=made.assumed,
