@@ -66,6 +66,13 @@ class TestWhatItSays:
         assert sums.ammonia_l.value == pytest.approx(2.4 * 24.47, rel=0.01)
         assert sums.ammonia_g.value == pytest.approx(2.4 * 17.03, rel=0.01)
 
+    def test_heat_of_weak_acids_and_metals(self) -> None:
+        # 55.8 kJ a mole of water less 13.8 (boric acid) or 52.2 (ammonium); zinc 14 a equivalent falling out: from memory
+        for name, grams, kj in (("boric acid", 61.83, 42.0), ("ammonium chloride", 53.49, 3.6), ("zinc", 65.38 / 2, 14.0)):
+            stream = vessel(amounts={name: grams})
+            heat = {b.base: b.heat_kj.value for b in treatment_sums(stream, base_need(stream, 14.0)).bases}["sodium hydroxide"]
+            assert heat == pytest.approx(kj, rel=2e-3), name
+
     def test_target_ph_is_a_range_with_its_source(self) -> None:
         sums = plan_of(vessel(20.0, amounts={"zinc": 700.0, "nickel": 500.0, "chromium": 20.0})).sums
         assert {r.name for r in sums.ranges} == {"zinc", "nickel", "chromium(III)"}
@@ -107,7 +114,8 @@ class TestWhatItSays:
         assert "as sodium hydroxide" not in text
 
     @pytest.mark.parametrize(
-        ("litres", "allowance", "months"), [(20, 5, 4), (20.1, 5, 5), (4.9, 5, 1), (5, 5, 1), (0, 5, 0), (0.3, 0.1, 3)]
+        ("litres", "allowance", "months"),
+        [(20, 5, 4), (20.1, 5, 5), (4.9, 5, 1), (5, 5, 1), (0, 5, 0), (0.3, 0.1, 3), (0.6, 0.2, 3), (3 * 0.1, 0.1, 3)],
     )
     def test_months_at_an_allowance(self, litres: float, allowance: float, months: int) -> None:
         assert months_needed(litres, allowance) == months
@@ -151,6 +159,14 @@ class TestWhatItSays:
         stream = of_recipe("bisulfate-pickle")
         need = base_need(stream, acid_made_up_mol=exact(16.66, "mol"), acid_dragged_out_mol=exact(0.0, "mol"))
         assert "the two roads meet" in text_of(stream, need=need)
+
+    def test_every_part_of_the_plan_is_in_its_lines(self) -> None:
+        plan = plan_of(of_recipe("zinc-nickel-chloride-ammonium"))
+        text = "\n".join(plan_lines(plan))
+        told = [*plan.questions, *plan.notes, *plan.home_treatment, *plan.candidates, *plan.must_not_touch, plan.last_step]
+        told += [*plan.sums.unreliable, *plan.sums.tests, *plan.sums.stages, *plan.sums.cautions, *plan.need.assumptions]
+        told += [r.field for r in plan.hand_over] + [h.title for h in plan.contents] + [f"as {b.base}" for b in plan.sums.bases]
+        assert not [t for t in told if t not in text]
 
     def test_it_goes_into_json(self) -> None:
         plan = plan_of(of_recipe("zinc-nickel-chloride-ammonium"))

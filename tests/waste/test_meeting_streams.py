@@ -66,6 +66,10 @@ class TestGroups:
     def test_what_is_fuel(self, what) -> None:
         assert "organics" in stream_groups(vessel(None, what=what, role="", mass_kg=exact(1.0, "kg")), CATALOGUE)
 
+    def test_additives_are_organic_whatever_they_are_called(self) -> None:
+        secret = vessel(5.0, what="other", role="", amounts={"part B": exact(50.0, "mL")})
+        assert set(stream_groups(secret, CATALOGUE)) == {"organics"}
+
     def test_by_its_ph(self) -> None:
         assert "acid" in stream_groups(vessel(5.0, what="other", role="", ph=exact(2.0)), CATALOGUE)
         assert "alkali" in stream_groups(vessel(5.0, what="other", role="", ph=exact(12.0)), CATALOGUE)
