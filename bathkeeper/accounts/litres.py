@@ -133,6 +133,11 @@ def unaccounted_in(state: TankState) -> Arose:
     return _arose(state.name, [p[0] for p in parts], [m for p in parts for m in p[1]])
 
 
+def unaccounted_now(state: TankState) -> Arose:
+    """What is unaccounted in the present life of a tank."""
+    return _arose(state.name, [unaccounted(state)], list(state.missing))
+
+
 def _of_tanks(world: World) -> Iterator[Arose]:
     for state in world.tanks.values():
         arose = unaccounted_in(state)

@@ -27,6 +27,11 @@ RULES = {
     "split": "anode",
     "anode_end": "anode",
     "heater": "heater",
+    "storage": "take away",
+    "check": "look over",
+    "receipt": "receipt",
+    "retention": "papers",
+    "unaccounted": "litres gone",
     "forecast_low": "add soon",
     "forecast_high": "watch",
 }
