@@ -45,7 +45,8 @@ def contents_in_words(stream: Stream, most: int = 5) -> str:
             continue  # the same caustic once more, with its carbonate
         c = stream.concentration(key)
         if species.kind in ("acid", "alkali") and c is not None and c.high > 0:
-            rows.append((c.value * 1e3, f"{shorten(key)} {said(c)} as {species.formula}" if species.formula else shorten(key)))
+            as_what = f" as {shorten(species.formula)}" if species.formula else ""
+            rows.append((c.value * 1e3, f"{shorten(key)} {said(c)}{as_what}"))
     rows.sort(key=lambda r: -r[0])
     return ", ".join(text for _, text in rows[:most])
 

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator
 
 from bathkeeper.findings import Estimate
+from bathkeeper.units.numerals import figures
 from bathkeeper.waste.content import LIQUID, equivalents, grams, is_metal, may_hold, metal, oxidiser, said, times
 from bathkeeper.waste.loader import load
 from bathkeeper.waste.schema import Candidate, RuleSet, Strength, Threshold
@@ -91,15 +92,23 @@ def _toxic(stream: Stream, rules: RuleSet) -> Iterator[Candidate]:
         elif c is None and may_hold(stream, name):
             amount = grams(stream, name)
             strength = "also"
-            why = f"{name} is in it{f', {said(amount)} in all' if amount else ''}; the volume is not known"
+            in_all = f", {said(amount)} in all" if amount else ""
+            why = f"{name} is in it{in_all}{_in_mass(stream, amount)}; the volume is not known"
         elif name == "chromium" and "passivate" in stream.roles and (c is None or not stream.complete):
             strength, why = "also", "it came from a chromium passivate, and how much chromium it holds is not known"
+        elif name == "cadmium" and not stream.complete and any(is_metal(key, name) for key in stream.species):
+            strength, why = "question", "what went in is not all known, and stripped coatings may be cadmium"
         else:
             continue
         yield Candidate(
             code=code_name, title=code.title, why=why + ("; trivalent chromium counts too" if name == "chromium" else ""),
             strength=strength, status=limit.status, source=_source(limit), entry=code.entry, note=_EXTRACT,
         )  # fmt: skip
+
+
+def _in_mass(stream: Stream, amount: Estimate | None) -> str:
+    kg = stream.mass_kg.value if stream.mass_kg is not None else 0.0
+    return f" ({figures(float(f'{amount.value * 1e3 / kg:.2g}'))} mg/kg)" if amount is not None and kg > 1e-9 else ""
 
 
 def _against(c: Estimate, limit: Threshold) -> str:

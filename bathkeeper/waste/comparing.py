@@ -128,7 +128,7 @@ def _found(stream: Stream, of: str) -> Estimate | None:
 
 def _by_name(stream: Stream, of: str) -> Estimate | None:
     for key in stream.amounts:
-        if key.casefold() == of:
+        if key.casefold() == of.casefold():
             c = stream.concentration(key)
             if c is not None and c.unit == "g/L":
                 return Estimate(c.value * 1e3, c.low * 1e3, c.high * 1e3, "mg/L")
@@ -137,7 +137,7 @@ def _by_name(stream: Stream, of: str) -> Estimate | None:
 
 def _among(stream: Stream, of: str) -> bool:
     """Whether a parameter belongs to what this stream holds, or may hold since something unknown went in."""
-    return any(is_metal(key, of) or key.casefold() == of for key in _keys(stream)) or (
+    return any(is_metal(key, of) or key.casefold() == of.casefold() for key in _keys(stream)) or (
         not stream.complete and of in ("nickel", "zinc", "chromium", "copper", "cadmium", "lead")
     )
 

@@ -103,8 +103,9 @@ def test_the_sewers_lowest_ph():
 @pytest.mark.parametrize(
     ("of", "most"),
     [
-        ("nickel", 0.5), ("zinc", 2), ("chromium", 0.5), ("chromium(VI)", 0.1), ("copper", 0.5), ("lead", 0.5), ("cadmium", 0.2),
-        ("tin", 2), ("silver", 0.1), ("arsenic", 0.1), ("cyanide", 0.2), ("sulfide", 1), ("free chlorine", 0.5),
+        ("nickel", 0.5), ("zinc", 2), ("chromium", 0.5), ("chromium(VI)", 0.1), ("copper", 0.5), ("lead", 0.5),
+        ("cadmium", 0.2), ("tin", 2), ("silver", 0.1), ("arsenic", 0.1), ("cyanide", 0.2), ("sulfide", 1),
+        ("free chlorine", 0.5),
     ],
 )  # fmt: skip
 def test_german_annex_40_for_electroplating(of, most):
