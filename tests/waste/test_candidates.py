@@ -185,6 +185,7 @@ def test_zinc_with_anything_else_in_it_does_not_ask():
         stream({"zinc": exactly(9), "chromium": exactly(0)}, recipe="alkaline-zinc", what="sludge"),
         stream({"zinc": exactly(9)}, what="sludge", origins=(*base.origins, origin("passivate", "sludge"))),
         stream({"zinc": exactly(9)}, what="sludge", recipe=None),
+        stream({"zinc": exactly(9)}, what="sludge", recipe="my zinc-nickel"),
     )
     for s in mixed:
         assert "question to ask" not in of("F006", s, US).note

@@ -171,7 +171,7 @@ def test_an_allowance_is_the_keepers_own_and_never_an_example_of_elsewhere():
 @pytest.mark.parametrize(
     ("litres", "per", "days", "months"),
     [(60, 5, 30, 12), (60.1, 5, 30, 13), (0, 5, 30, 0), (1, 5, 30, 1), (20, 20, 30, 1), (1.1, 0.1, 30, 11), (0.3, 0.1, 30, 3),
-     (40, 5, 7, 2), (40, 5, 365, 98)],
+     (2.1, 0.3, 30, 7), (40, 5, 7, 2), (40, 5, 365, 98)],
 )  # fmt: skip
 def test_months_needed_round_up(litres, per, days, months):
     """A town that takes 5 L a month needs 12 months for 60 L; 60.1 L need one visit more."""

@@ -135,6 +135,7 @@ def test_irritants_that_bear_only_one_of_two_statements_make_it_possible_at_most
     assert "not only what bears both" in found(whole(NH4Cl=250.0))["HP 4"].why
     iron = 210.0 * 55.845 / 151.91
     assert verdict("HP 4", salt("iron", iron, formulas=SULFATE)) == "likely"
+    assert verdict("HP 4", salt("iron", iron * 0.6, formulas=SULFATE)) is None  # both statements, but one substance
 
 
 def test_hp_4_falls_away_under_hp_8():
