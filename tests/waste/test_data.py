@@ -62,7 +62,7 @@ def test_no_string_says_what_nobody_may_say(file):
         for word in NEVER_SAID:
             assert word not in text.casefold(), text
         for sentence in re.split(r"(?<=[.;:])\s", text):
-            if "dilut" in sentence.casefold():
+            if "dilut" in sentence.casefold() and " " in sentence.strip():  # a bare heading proposes nothing
                 assert REFUSED.search(sentence), sentence
 
 
