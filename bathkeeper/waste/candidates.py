@@ -14,6 +14,7 @@ from bathkeeper.waste.schema import ENTRY_WORDS, Candidate, Code, Keeper, Mapped
 from bathkeeper.waste.stream import Stream
 
 _RANK = {"first": 0, "also": 1, "question": 2}
+WORTH_SAYING_MG_L = 0.01  # in a list of contents; every limit is compared whatever there is
 UNKNOWN_TOO = "something unknown went in as well: this rests on the known part alone"
 
 
@@ -38,7 +39,7 @@ def contents_in_words(stream: Stream, most: int = 5) -> str:
     rows: list[tuple[float, str]] = []
     for name in SYMBOLS:
         c = metal(stream, name)
-        if c is not None and may_hold(stream, name):
+        if c is not None and may_hold(stream, name) and (c.value >= WORTH_SAYING_MG_L or c.high >= 100 * WORTH_SAYING_MG_L):
             rows.append((c.value, f"{name} {said(c)}"))
     for key, species in stream.species.items():
         if key == "total alkali" and "free alkali" in stream.amounts:

@@ -155,8 +155,11 @@ def _corrosive(stream: Stream, rules: RuleSet) -> Iterator[Candidate]:
 
 def _hint(stream: Stream, acid: Threshold, alkaline: Threshold) -> tuple[str, Strength]:
     """What the free acid or alkali by the estimate lets expect, as strong ones: a hint, not a pH."""
+    little = []
     for kind, edge, at in (("acid", acid, 10**-acid.value), ("alkali", alkaline, 10 ** (alkaline.value - 14))):
         eq = equivalents(stream, kind)
+        if eq is not None and eq.high < at:
+            little.append(f"free {kind} up to {eq.high:.2g} eq/L by the estimate, which alone would not bring it there")
         if eq is not None and eq.high >= at:
             likely = eq.value >= at
             ph = -math.log10(max(eq.value, 1e-12)) if kind == "acid" else 14 + math.log10(max(eq.value, 1e-12))
@@ -164,7 +167,7 @@ def _hint(stream: Stream, acid: Threshold, alkaline: Threshold) -> tuple[str, St
             about = "a pH near 0" if ph < 0.5 else "a pH near 14" if ph > 13.5 else f"about pH {ph:.1f}"
             told = f"free {kind} {said(eq)} by the estimate, where a strong {kind} would show {about}"
             return f"{told}: {'expect it' if likely else 'it may be'} {side} {edge.value:g}", "also"
-    return "nothing is known of free acid or alkali in it", "question"
+    return "; ".join(little) or "nothing is known of free acid or alkali in it", "question"
 
 
 def _oxidising(stream: Stream) -> Iterator[Candidate]:

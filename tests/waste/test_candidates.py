@@ -83,6 +83,11 @@ def test_the_reason_names_the_contents_with_their_range():
     assert "zinc 35 g/L (31.5-38.5)" in why and "nickel 25 g/L (22.5-27.5)" in why
 
 
+def test_traces_are_not_listed():
+    s = stream({"zinc": exactly(3), "iron": Estimate(8e-7, 0.0, 1e-4, "g"), "nickel": Estimate(8e-7, 0.0, 0.01, "g")})
+    assert "iron" not in contents_in_words(s) and "nickel" in contents_in_words(s)
+
+
 def test_contents_name_free_alkali_once():
     assert contents_in_words(dumped("alkaline-degreaser")).count("alkali") == 1
 
@@ -133,6 +138,8 @@ def test_d002_asks_for_the_ph_when_it_was_not_measured():
     assert "expect it above 12.5" in caustic.why
     nothing = of("D002", dumped("zinc-nickel-chloride-ammonium"), US)
     assert nothing.strength == "question" and "measure pH" in nothing.note
+    weak = of("D002", stream({"a": exactly(0.03)}, formulas={"a": ("acid", "HCl", 1.0)}, role="rinse"), US)
+    assert weak.strength == "question" and "free acid up to 0.00082 eq/L" in weak.why and "measure pH" in weak.note
     assert of("D002", dumped("zinc-nickel-chloride-ammonium", "sludge"), US) is None
 
 

@@ -67,6 +67,9 @@ def test_an_own_ph_window_and_an_unmeasured_ph():
     assert rows(stream({}, ph=about(9.9, 0.02, "pH")), ENGLAND, [window])[("ph", "your limit")].above is True
     r = rows(stream({}), ENGLAND, [window])[("ph", "your limit")]
     assert r.above is None and "not measured" in r.text and "6 to 10" in r.text
+    assert "pH 5 at least" in rows(stream({}), US)[("ph", "403.5")].text
+    most = WasteLimit(what="discharge", of="pH", high=9.5, reference="c")
+    assert "pH 9.5 at most" in rows(stream({}), ENGLAND, [most])[("ph", "your limit")].text
 
 
 def test_below_a_limit_is_no_permission():
@@ -85,6 +88,12 @@ def test_unknown_is_said_and_asked_for():
     assert all(r.found is None and "have it measured" in r.text for r in found)
     no_volume = compare(stream({"zinc": exactly(5)}, litres=None), GERMANY)
     assert [r.of for r in no_volume] == ["zinc"] and "not known" in no_volume[0].text
+
+
+def test_solids_are_not_compared():
+    """A rag bin, a sludge: a discharge limit is about water."""
+    for what in ("rags", "filters", "sludge", "empty packaging"):
+        assert compare(dumped("zinc-nickel-chloride-ammonium", what), GERMANY) == ()
 
 
 def test_a_limit_of_nothing_and_a_range_that_only_reaches_it():
