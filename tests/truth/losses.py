@@ -1,8 +1,8 @@
 """Is a loss told from evaporation, in litres that can be believed? ``python -m tests.truth.losses [SEEDS]`` prints the table.
 
-Simulated half-years of one electrolyte (hidden evaporation and drag-out, levels read weekly with error) in which some litres run
-out unseen on a day drawn by lot, beside the same half-years with no loss. The program's litres unaccounted for and evaporated are
-set against the truth.
+Simulated half-years of one electrolyte (hidden evaporation and drag-out, levels read weekly with error) in which some litres
+run out unseen on a day drawn by lot, beside the same half-years with no loss. The litres unaccounted for and evaporated
+are set against the truth.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ DAYS = 182
 
 @dataclass(frozen=True)
 class Half:
-    """One half-year: litres truly lost and evaporated, litres told of each with the interval of the first, whether it was due."""
+    """One half-year: litres truly lost and evaporated, litres told of each with the first's interval, whether it was due."""
 
     lost: float
     evaporated: float

@@ -126,7 +126,7 @@ class TestSpentPickle:
         tale = told(64)
         tale.log("removal", tank="pickle", all=True, to="drum-1")
         world = tale.world()
-        held, life = world.places["drum-1"], world.tanks["pickle"].lives[-1]
+        held, life = world.containers["drum-1"].held(), world.tanks["pickle"].lives[-1]
         species_of = CATALOGUE.recipe("bisulfate-pickle").species
         amounts = {n: exact(held.get(f"mass:{n}", 0.0)) for n in species_of}
         need = base_need(
