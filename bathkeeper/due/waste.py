@@ -13,6 +13,7 @@ from bathkeeper.estimate.state import TankState
 from bathkeeper.estimate.world import World
 from bathkeeper.findings import Because, Finding, Level
 from bathkeeper.units.numerals import figures
+from bathkeeper.waste.generated import size_of_generator
 from bathkeeper.waste.limits import retention, storage
 from bathkeeper.waste.picking import ask_first, mark, rule_set_for
 from bathkeeper.waste.schema import RuleSet
@@ -41,15 +42,16 @@ def waste_findings(world: World, now: datetime) -> Iterator[Finding]:
     entry = world.workshop
     rules = rule_set_for(entry.country if entry is not None else None, entry.region if entry is not None else None)
     own = list(all_of(world.catalogue.own, "waste limit", WasteLimit).values())
+    size = size_of_generator(world.containers.values(), now).storage_of if rules.system == "us" else ""
     for container in filled:
-        yield from _storage(container, rules, own, now)
+        yield from _storage(container, rules, own, now, size)
         yield from _checks(container, now)
     yield from _receipts(handed, now)
     yield from _papers(handed, rules, (entry.keeper or "") if entry is not None else "")
 
 
-def _storage(state: ContainerState, rules: RuleSet, own: Sequence[WasteLimit], now: datetime) -> Iterator[Finding]:
-    told = storage(state.since, now, rules, own, state.name)
+def _storage(state: ContainerState, rules: RuleSet, own: Sequence[WasteLimit], now: datetime, of: str) -> Iterator[Finding]:
+    told = storage(state.since, now, rules, own, state.name, of)
     if told.level not in ("now", "soon") or told.left_days is None:
         return
     left = told.left_days

@@ -40,16 +40,28 @@ def found(book: Book, days: float) -> dict[str, Finding]:
     ("country", "days", "level"),
     [
         ("England", 269, None), ("England", 271, "soon"), ("England", 364.9, "soon"), ("England", 365.1, "now"),
-        ("United States", 181, "now"), ("Atlantis", 4000, None),
+        ("United States", 4000, None), ("Atlantis", 4000, None),
     ],
 )  # fmt: skip
 def test_waste_that_stands_too_long(country: str, days: float, level: str | None):
-    """England 12 months (EPR 2010 Sch 25 Pt 3 para 2), warned from 270 days (ours); US 180 days of a small generator
-    (40 CFR 262.16(b))."""
+    """England 12 months (EPR 2010 Sch 25 Pt 3 para 2), warned from 270 days (ours); a very small generator of the US has no
+    clock below 1,000 kg (40 CFR 262.14(a)(4))."""
     told = found(labelled(country=country), days).get("drum-1.storage.age")
     assert (told.level if told is not None else None) == level
     if told is not None:
         assert told.by is not None and told.because.sources
+
+
+@pytest.mark.parametrize(("dumps", "days", "level"), [(4, 4000, None), (5, 179, "soon"), (5, 181, "now")])
+def test_the_clock_of_a_small_generator_begins_above_100_kg_in_a_month(dumps: int, days: float, level: str | None):
+    """40 CFR 262.13 (more than 100 kg in a calendar month) and 262.16(b) (180 days); a dump of 20 L weighs about 21.6 kg."""
+    book = labelled(country="United States", keeper="business")
+    for number in range(1, dumps):
+        book.day(number)
+        book.make_up("pickle", 20.0, {"free acid": 100.0})
+        book.log("removal", tank="pickle", all=True, to="drum-1")
+    told = found(book, days).get("drum-1.storage.age")
+    assert (told.level if told is not None else None) == level
 
 
 def test_the_keepers_own_limit_wins():
