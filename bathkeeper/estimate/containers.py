@@ -84,7 +84,8 @@ class Handed:
 @dataclass(frozen=True)
 class ContainerState:
     """One container. ``since``: when the oldest of what is in it came, None while it is empty. ``checks``: field -> (answer,
-    at, entry). ``past``: what was in it before it was last emptied. ``flows``: what moved, by cause and name, over all the times that it was filled and emptied."""
+    at, entry). ``past``: what was in it before it was last emptied. ``flows``: what moved, by cause and name, over all the
+    times that it was filled and emptied."""
 
     name: str
     gauss: Gauss = field(default_factory=lambda: Gauss.independent([(n, 0.0, 0.0) for n in NAMED]))
