@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 
-from bathkeeper.accounts.litres import unaccounted_now
+from bathkeeper.accounts.litres import RUN_OFF, unaccounted_now
 from bathkeeper.catalogue.own import all_of
 from bathkeeper.catalogue.own_waste import WasteLimit
 from bathkeeper.estimate.containers import ContainerState, Handed
@@ -22,6 +22,8 @@ LOOK_DAYS = 31.0  # how often containers are looked over, where no rule says mor
 LABEL_DAYS = 1.0  # how soon a filled container bears its label [practice]
 RECEIPT_DAYS = 30.0  # after which a receipt that has not come is asked for [practice]
 PAPER_YEARS = 3.0  # papers of waste are kept where no rule set says for how long [practice]
+WORTH_ASKING_L = 10.0
+METALS = ("zinc", "nickel", "chromium", "copper", "cadmium", "cobalt")
 MISSING_SHARE = 0.02  # of the working volume: less may be the make-up mark [practice]
 SHORTCOMINGS = {
     "lid": ("close the lid of {}", "open waste gives off gas, spills, and takes in what it must not meet"),
@@ -37,17 +39,39 @@ def waste_findings(world: World, now: datetime) -> Iterator[Finding]:
         yield from _unaccounted(state)
     filled = [c for c in world.containers.values() if not c.empty]
     handed = [h for c in world.containers.values() for h in c.handed]
-    if not filled and not handed:
+    ran_off = world.places.get(RUN_OFF, {})
+    if not (filled or handed or ran_off):
         return
     entry = world.workshop
     rules = rule_set_for(entry.country if entry is not None else None, entry.region if entry is not None else None)
     own = list(all_of(world.catalogue.own, "waste limit", WasteLimit).values())
+    if ran_off.get("volume", 0.0) >= WORTH_ASKING_L and not any(w.what == "discharge" for w in own):
+        yield _ran_off(ran_off, rules, [t.name for t in world.tanks.values() if t.entry.role == "rinse"])
     size = size_of_generator(world.containers.values(), now).storage_of if rules.system == "us" else ""
     for container in filled:
         yield from _storage(container, rules, own, now, size)
         yield from _checks(container, now)
     yield from _receipts(handed, now)
     yield from _papers(handed, rules, (entry.keeper or "") if entry is not None else "")
+
+
+def _ran_off(ran_off: Mapping[str, float], rules: RuleSet, rinses: Sequence[str]) -> Finding:
+    """Rinse water that ran off somewhere: whether it may, the authority says; a consent on record ends the question."""
+    metals = [f"{figures(g, 0.01)} g {n[5:]}" for n, g in ran_off.items() if n[5:] in METALS and g > 0.005]
+    carried = f", with about {', '.join(metals)} in it" if metals else ""
+    return Finding(
+        id="workshop.runoff.rinse",
+        tank="workshop",
+        what=f"ask whether rinse water may run off: {figures(ran_off['volume'], 1)} L so far{carried}",
+        why="water that a trade has used often needs a consent even when it looks clean; no limit of yours is on record "
+        "(definition \"waste limit\", what = \"discharge\")",
+        level="later",
+        because=Because(
+            text=ask_first(rules),
+            formula="water run through the running rinses, load by load, with what the loads dragged in",
+            sources=(f"running rinses here: {', '.join(rinses)}",),
+        ),
+    )
 
 
 def _storage(state: ContainerState, rules: RuleSet, own: Sequence[WasteLimit], now: datetime, of: str) -> Iterator[Finding]:

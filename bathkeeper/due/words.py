@@ -32,6 +32,7 @@ RULES = {
     "receipt": "receipt",
     "retention": "papers",
     "unaccounted": "litres gone",
+    "runoff": "ask",
     "forecast_low": "add soon",
     "forecast_high": "watch",
 }

@@ -118,6 +118,21 @@ def test_litres_that_nobody_can_account_for():
     assert "bath.unaccounted.volume" not in found(calm, 65)
 
 
+def test_rinse_water_that_runs_off_is_asked_about_until_a_consent_is_on_record():
+    book = Book()
+    book.bath()
+    book.tank("rinse", "rinse", 6, "running-rinse")
+    book.make_up("rinse", 20.0)
+    steps = [{"tank": "bath", "minutes": 45.0, "charge": {"charge_ah": 5.0}}, {"tank": "rinse", "minutes": 1.0}]
+    for _ in range(4):
+        book.log("run", steps=steps, parts=[{"description": "parts", "area_dm2": 40.0}])
+    told = found(book, 2)["workshop.runoff.rinse"]
+    assert told.level == "later" and "nickel" in told.what
+    body = {"what": "discharge", "of": "nickel", "mg_l": 2.0, "reference": "consent 7", "authority": "the water company"}
+    book.log("definition", of="waste limit", name="consent 7", body=body)
+    assert "workshop.runoff.rinse" not in found(book, 2)
+
+
 # -- before it is written ------------------------------------------------------------------------------------------------
 
 
