@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from bathkeeper.reports.model import BandPoint, Chart, Reading
-from bathkeeper.reports.words import window_texts
+from bathkeeper.reports.words import LARGEST, local, window_texts
 
 DAY_STEPS = (1, 2, 7, 14, 28, 56, 91, 182, 365, 730, 1826, 3652, 18262)
 
@@ -42,12 +42,12 @@ def axes(chart: Chart) -> Axes | None:
         return None
     values = [v for p in points for v in (p.low, p.high, p.value)]
     values += [v for r in readings for v in (r.value - (r.spread or 0.0), r.value + (r.spread or 0.0))]
-    values += [v for _, v in window_texts(chart) if _plain(v)]
+    values += [v for _, v in window_texts(chart)]
     low, high = min(values), max(values)
     room = 0.06 * (high - low) or 0.1 * abs(high) or 1.0
     since, until = moments[0], moments[-1]
     if until - since < timedelta(hours=1):
-        since, until = since - timedelta(hours=12), until + timedelta(hours=12)
+        since, until = _moved(since, -12), _moved(until, 12)
     bottom = 0.0 if 0 <= low < room else low - room
     return Axes(since, until, bottom, high + room, tuple(points), tuple(readings))
 
@@ -64,32 +64,39 @@ def value_ticks(low: float, high: float, most: int = 9) -> list[float]:
 
 def day_ticks(since: datetime, until: datetime, most: int = 7) -> list[tuple[datetime, str]]:
     """Midnights (local) within a span, evenly apart, with how they are written; hours when the span is short."""
-    start, end = since.astimezone(), until.astimezone()
+    start, end = local(since), local(until)
     days = (end - start) / timedelta(days=1)
     if days < 2:
         return _hour_ticks(start, end, most)
     step = next((s for s in DAY_STEPS if days / s <= most), DAY_STEPS[-1])
     day = start.replace(hour=0, minute=0, second=0, microsecond=0)
+    ticks: list[tuple[datetime, str]] = []
     if day < start:
-        day += timedelta(days=1)
-    ticks = []
-    while day <= end:
-        ticks.append((day, f"{day:%Y-%m-%d}"))
-        day += timedelta(days=step)
+        day = _moved(day, 24)
+    while day <= end and (not ticks or day > ticks[-1][0]):
+        ticks.append((day, day.date().isoformat()))
+        day = _moved(day, 24 * step)
     return ticks
 
 
 def _hour_ticks(start: datetime, end: datetime, most: int) -> list[tuple[datetime, str]]:
     hours = max((end - start) / timedelta(hours=1), 0.1)
     step = next((s for s in (1, 2, 3, 6, 12) if hours / s <= most), 12)
-    tick = start.replace(minute=0, second=0, microsecond=0) + timedelta(hours=1)
-    while tick.hour % step:
-        tick += timedelta(hours=1)
-    ticks = []
-    while tick <= end:
+    tick = _moved(start.replace(minute=0, second=0, microsecond=0), 1)
+    tick = _moved(tick, -tick.hour % step)
+    ticks: list[tuple[datetime, str]] = []
+    while tick <= end and (not ticks or tick > ticks[-1][0]):
         ticks.append((tick, f"{tick:%m-%d %H:%M}"))
-        tick += timedelta(hours=step)
+        tick = _moved(tick, step)
     return ticks
+
+
+def _moved(moment: datetime, hours: int) -> datetime:
+    """Some hours on, or the same moment where the calendar ends."""
+    try:
+        return moment + timedelta(hours=hours)
+    except OverflowError:
+        return moment
 
 
 def spaced(positions: Sequence[float], least: float) -> list[float]:
@@ -104,4 +111,4 @@ def spaced(positions: Sequence[float], least: float) -> list[float]:
 
 
 def _plain(*values: float) -> bool:
-    return all(abs(v) < 1e300 for v in values)
+    return all(abs(v) < LARGEST for v in values)

@@ -19,13 +19,14 @@ from bathkeeper.reports.model import (
     State,
     Table,
 )
-from bathkeeper.reports.pdf_chart import draw_chart
+from bathkeeper.reports.pdf_chart import chart_height, draw_chart
 from bathkeeper.reports.pdf_page import BODY, GREY, SMALL, Paper, Sheets
 from bathkeeper.reports.pdf_table import draw_table
 from bathkeeper.reports.words import STATES, corrected_lines, day_text, fact_value, under_head, visible
 
 LABELS = 0.34  # of the width that facts keep for their labels at most
 BOX = 2.8  # mm
+HEADINGS = {1: 13.0, 2: 11.0}  # points
 
 
 def pdf(report: Report, *, paper: Paper = "a4") -> bytes:
@@ -33,10 +34,14 @@ def pdf(report: Report, *, paper: Paper = "a4") -> bytes:
     sub = " · ".join(visible(part) for part in (report.workshop, f"made {day_text(report.made_at)}") if part)
     sheets = Sheets(report.title, sub, report.made_at, paper, subject=report.subtitle, author=report.workshop)
     _top(sheets, report)
+    waiting: list[Heading] = []  # a heading is written with what follows it, so that it never ends a page
     for piece in report.sections:
-        if not isinstance(piece, Table):
-            sheets.turned("portrait")
-        _piece(sheets, piece)
+        if isinstance(piece, Heading):
+            waiting.append(piece)
+            continue
+        _piece(sheets, piece, waiting)
+        waiting = []
+    _headings(sheets, waiting, 0.0)
     if report.notes:
         sheets.turned("portrait")
         sheets.gap(6)
@@ -59,25 +64,41 @@ def _top(sheets: Sheets, report: Report) -> None:
         sheets.write(line, SMALL, grey=GREY)
     sheets.y += 2
     sheets.line(sheets.left, sheets.y, sheets.left + sheets.width, sheets.y, width=0.4)
-    sheets.y += 2
+    sheets.y += 4
 
 
-def _piece(sheets: Sheets, piece: Piece) -> None:
-    if isinstance(piece, Heading):
-        size, before = (13.0, 7.0) if piece.level == 1 else (11.0, 5.0)
-        sheets.gap(before)
-        sheets.need(sheets.ink.height(size) + 24)
-        sheets.write(piece.text, size, bold=True)
+def _headings(sheets: Sheets, headings: list[Heading], more: float) -> None:
+    """Headings, on a page that has room for them and ``more`` mm."""
+    if headings:
+        sheets.gap(6.0 if headings[0].level == 1 else 4.0)
+        sheets.need(_headings_height(sheets, headings) + more)
+    for heading in headings:
+        sheets.write(heading.text, HEADINGS[heading.level], bold=True)
         sheets.y += 1.5
-    elif isinstance(piece, Paragraph):
+
+
+def _headings_height(sheets: Sheets, headings: list[Heading]) -> float:
+    return sum(
+        len(sheets.ink.wrapped(sheets.ink.ready(h.text, lines=True), sheets.width, HEADINGS[h.level], bold=True))
+        * sheets.ink.height(HEADINGS[h.level]) + 1.5
+        for h in headings
+    )
+
+
+def _piece(sheets: Sheets, piece: Piece, headings: list[Heading]) -> None:
+    if isinstance(piece, Table):
+        sheets.gap(0 if headings else 2)
+        height = _headings_height(sheets, headings) + 6
+        draw_table(sheets, piece, lambda: _headings(sheets, headings, 0.0), height if headings else 0.0)
+        sheets.y += 5
+        return
+    sheets.turned("portrait")
+    _headings(sheets, headings, chart_height(piece) if isinstance(piece, Chart) else 26.0)
+    if isinstance(piece, Paragraph):
         sheets.write(piece.text, BODY)
         sheets.y += 2.5
     elif isinstance(piece, Facts):
         _facts(sheets, piece)
-    elif isinstance(piece, Table):
-        sheets.gap(2)
-        draw_table(sheets, piece)
-        sheets.y += 5
     elif isinstance(piece, Chart):
         sheets.gap(3)
         draw_chart(sheets, piece)
@@ -88,7 +109,7 @@ def _piece(sheets: Sheets, piece: Piece) -> None:
         _caution(sheets, piece)
     elif isinstance(piece, Corrected):
         _corrected(sheets, piece)
-    else:
+    elif isinstance(piece, SignatureLine):
         _signature(sheets, piece)
 
 

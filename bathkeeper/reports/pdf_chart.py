@@ -18,10 +18,15 @@ DASHES = {
 }  # line width, dash and gap in mm
 
 
+def chart_height(chart: Chart) -> float:
+    """What a chart needs on one page, in mm, before its lists."""
+    return HEIGHT + 36 if axes(chart) else 20.0
+
+
 def draw_chart(sheets: Sheets, chart: Chart) -> None:
     """Title, field, axes, legend, then the events by number; on one page but for a long list of events."""
     field = axes(chart)
-    sheets.need(HEIGHT + 36 if field else 20)
+    sheets.need(chart_height(chart))
     unit = visible(unit_text(chart.unit))
     sheets.write(f"{visible(chart.title)}{f', {unit}' if unit else ''}", 10, bold=True)
     if field is None:
@@ -109,7 +114,7 @@ class _Field:
             self.pdf.polyline(points)
 
     def _levels(self) -> None:
-        levels = [(word, value) for word, value in window_texts(self.chart) if abs(value) < 1e300]
+        levels = window_texts(self.chart)
         places = spaced([self.v(value) for _, value in levels], 3.6)
         for (word, value), place in zip(levels, places, strict=True):
             width, dash, gap = DASHES[word]

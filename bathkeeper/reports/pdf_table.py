@@ -1,11 +1,12 @@
 """Tables on paper: columns as wide as they need, heads on every page, cells that wrap, rows that no page end can swallow.
 
-A table that does not fit upright is set smaller, then turned, then smaller again; numbers are the last thing to be broken.
+A table that does not fit upright is set smaller, then turned, then smaller again, and at last its columns are shared among
+parts one below the other, each with the first column; a number is never broken while one column has room beside the first.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -15,9 +16,10 @@ from bathkeeper.reports.words import cell_text, column_head, split_point, visibl
 
 GAP = 4.0  # mm between columns
 PAD = 1.0  # mm above and below the lines of a row
+TEXT = 30.0  # mm that a column of text keeps when it has so much to say
 WORD = 26.0  # mm that a text column keeps for its longest word, however narrow the page
 SIZES: tuple[tuple[Turn, float], ...] = (
-    ("portrait", 9.0), ("portrait", 8.0), ("landscape", 9.0), ("landscape", 8.0), ("landscape", 7.0), ("landscape", 6.0),
+    ("portrait", 9.0), ("portrait", 8.0), ("landscape", 9.0), ("landscape", 8.0), ("landscape", 7.0),
 )
 
 Row = list[str]
@@ -34,42 +36,104 @@ class _Plan:
     behind: list[float]
 
 
-def draw_table(sheets: Sheets, table: Table) -> None:
-    """The whole table; afterwards the page may be turned."""
+def draw_table(sheets: Sheets, table: Table, lead: Callable[[], None], lead_height: float = 0.0) -> None:
+    """The whole table; afterwards the page may be turned. ``lead`` writes what must stand right above it, on the same page,
+    and takes ``lead_height`` mm."""
     ink = sheets.ink
-    heads = [ink.ready(visible(column_head(column))) for column in table.columns]
-    rows = [[ink.ready(cell_text(cell, column)) for cell, column in zip(row, table.columns, strict=True)] for row in table.rows]
+    columns = table.columns
+    heads = [ink.ready(visible(column_head(column))) for column in columns]
+    rows = [[ink.ready(cell_text(cell, column)) for cell, column in zip(row, columns, strict=True)] for row in table.rows]
     total = None
     if table.total is not None:
-        total = [ink.ready("" if c is None else cell_text(c, col)) for c, col in zip(table.total, table.columns, strict=True)]
-    plan = _plan(sheets, table.columns, heads, rows, total)
-    setter = _Setter(sheets, table, plan, heads)
-    setter.begin()
-    for row in rows:
+        total = [ink.ready("" if c is None else cell_text(c, col)) for c, col in zip(table.total, columns, strict=True)]
+    sheet = _Sheet(table.title, columns, heads, rows, total)
+    plan = _plan(sheets, sheet)
+    if plan is not None:
+        _draw(sheets, sheet, plan, table.empty, lead, lead_height)
+    else:
+        parts = _parts(sheets, sheet)
+        for number, part in enumerate(parts, start=1):
+            sheets.gap(4 if number > 1 else 0)
+            title = f"{table.title} (part {number} of {len(parts)})" if table.title else f"Part {number} of {len(parts)}"
+            taken = _taken(sheet, part, title)
+            _draw(sheets, taken, _plan(sheets, taken), table.empty, lead if number == 1 else None, lead_height)
+    if table.caption:
+        sheets.y += 1.5
+        sheets.write(table.caption, FINE, grey=GREY)
+
+
+@dataclass(frozen=True)
+class _Sheet:
+    """A table as texts that are ready to be drawn."""
+
+    title: str
+    columns: Sequence[Column]
+    heads: Row
+    rows: list[Row]
+    total: Row | None
+
+
+def _taken(sheet: _Sheet, part: list[int], title: str) -> _Sheet:
+    """Some columns of a table."""
+    total = None if sheet.total is None else [sheet.total[i] for i in part]
+    rows = [[row[i] for i in part] for row in sheet.rows]
+    return _Sheet(title, [sheet.columns[i] for i in part], [sheet.heads[i] for i in part], rows, total)
+
+
+def _draw(
+    sheets: Sheets, sheet: _Sheet, plan: _Plan | None, empty: str, lead: Callable[[], None] | None, lead_height: float
+) -> None:
+    setter = _Setter(sheets, sheet, plan or _squeezed(sheets, sheet))
+    setter.begin(lead, lead_height if lead else 0.0)
+    for row in sheet.rows:
         setter.row(row)
-    if not rows:
-        sheets.write(table.empty, SMALL, grey=GREY)
-    if total is not None:
-        setter.row(total, bold=True)
+    if not sheet.rows:
+        sheets.y += 1
+        sheets.write(empty, SMALL, grey=GREY)
+        sheets.y += 1
+    if sheet.total is not None:
+        setter.row(sheet.total, bold=True)
     setter.end()
 
 
-def _plan(sheets: Sheets, columns: Sequence[Column], heads: Row, rows: list[Row], total: Row | None) -> _Plan:
-    turns = [pair for pair in SIZES if pair[0] == "portrait" or sheets.turn == "landscape"]
-    for turn, size in [*turns, *(pair for pair in SIZES if pair not in turns)]:
-        room = sheets.width_when(turn) - GAP * (len(columns) - 1)
-        natural, least, behind = _measured(sheets, columns, heads, rows, total, size)
+def _plan(sheets: Sheets, sheet: _Sheet) -> _Plan | None:
+    """The first of :data:`SIZES` that leaves numbers and heads whole."""
+    for turn, size in SIZES:
+        room = sheets.width_when(turn) - GAP * (len(sheet.columns) - 1)
+        natural, least, behind = _measured(sheets, sheet, size)
         if sum(least) <= room:
             return _Plan(turn, size, _spread(natural, least, room), behind)
-    scale = room / sum(least)
-    return _Plan(turn, size, [width * scale for width in least], [0.0] * len(columns))
+    return None
 
 
-def _measured(
-    sheets: Sheets, columns: Sequence[Column], heads: Row, rows: list[Row], total: Row | None, size: float
-) -> tuple[list[float], list[float], list[float]]:
+def _squeezed(sheets: Sheets, sheet: _Sheet) -> _Plan:
+    """What is left when one column beside the first is too much: everything narrower, and broken where it must be."""
+    turn, size = SIZES[-1]
+    room = sheets.width_when(turn) - GAP * (len(sheet.columns) - 1)
+    _, least, _ = _measured(sheets, sheet, size)
+    return _Plan(turn, size, [width * room / sum(least) for width in least], [0.0] * len(least))
+
+
+def _parts(sheets: Sheets, sheet: _Sheet) -> list[list[int]]:
+    """The columns in parts that each fit a turned page, the first column in every one so that rows keep their name."""
+    turn, size = SIZES[-2]
+    room = sheets.width_when(turn)
+    _, least, _ = _measured(sheets, sheet, size)
+    parts: list[list[int]] = [[0]]
+    used = least[0]
+    for i in range(1, len(least)):
+        if used + GAP + least[i] > room and len(parts[-1]) > 1:
+            parts.append([0])
+            used = least[0]
+        parts[-1].append(i)
+        used += GAP + least[i]
+    return parts
+
+
+def _measured(sheets: Sheets, sheet: _Sheet, size: float) -> tuple[list[float], list[float], list[float]]:
     """(width without wrapping, least width, width behind the point) of each column."""
     ink = sheets.ink
+    columns, heads, rows, total = sheet.columns, sheet.heads, sheet.rows, sheet.total
     natural, least, behind = [], [], []
     for i, column in enumerate(columns):
         cells = [(row[i], False) for row in rows] + ([(total[i], True)] if total else [])
@@ -84,7 +148,7 @@ def _measured(
             wide = max((ink.width(text, size, bold) for text, bold in cells), default=0.0)
             if column.kind == "text":
                 longest = max((ink.width(word, size, bold) for text, bold in cells for word in text.split()), default=0.0)
-                narrow = min(longest, WORD)
+                narrow = max(min(longest, WORD), min(wide, TEXT))
             else:
                 narrow = wide
         natural.append(max(wide, min(ink.width(heads[i], size, True), max(2 * head_word, wide))) + 0.2)
@@ -115,19 +179,21 @@ def _spread(natural: list[float], least: list[float], room: float) -> list[float
 class _Setter:
     """Sets rows one after another, with the heads again on each new page."""
 
-    def __init__(self, sheets: Sheets, table: Table, plan: _Plan, heads: Row) -> None:
+    def __init__(self, sheets: Sheets, table: _Sheet, plan: _Plan) -> None:
         self.sheets, self.table, self.plan = sheets, table, plan
         self.height = sheets.ink.height(plan.size)
         self.heads = [
-            sheets.ink.wrapped(head, width, plan.size, bold=True) for head, width in zip(heads, plan.widths, strict=True)
+            sheets.ink.wrapped(head, width, plan.size, bold=True) for head, width in zip(table.heads, plan.widths, strict=True)
         ]
         self.head_height = max(len(lines) for lines in self.heads) * self.height + 2 * PAD
 
-    def begin(self) -> None:
+    def begin(self, lead: Callable[[], None] | None, lead_height: float) -> None:
         """Title and heads, on a page with room for some rows."""
         sheets = self.sheets
         sheets.turned(self.plan.turn)
-        sheets.need(self.head_height + 4 * self.height + 10)
+        sheets.need(lead_height + self.head_height + 4 * self.height + 10)
+        if lead is not None:
+            lead()
         if self.table.title:
             sheets.write(self.table.title, 10, bold=True)
             sheets.y += 1
@@ -154,12 +220,8 @@ class _Setter:
         self._rule(0.1, PALE)
 
     def end(self) -> None:
-        """The closing rule and the caption."""
-        sheets = self.sheets
+        """The closing rule."""
         self._rule(0.3, 0)
-        if self.table.caption:
-            sheets.y += 1.5
-            sheets.write(self.table.caption, FINE, grey=GREY)
 
     def _lines(self, cells: list[list[str]], bold: bool) -> None:
         sheets, plan = self.sheets, self.plan

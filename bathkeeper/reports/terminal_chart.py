@@ -28,12 +28,13 @@ def chart_lines(chart: Chart, width: int) -> list[str]:
     canvas.belief()
     canvas.readings()
     lines = [" " * AXIS + " " + canvas.events(chart)]
-    beside = {canvas.row(value): f" {word} {number_text(value)}" for word, value in window_texts(chart)}
+    beside = {_row(field, value): f" {word} {number_text(value)}" for word, value in window_texts(chart)}
     marked = {0, ROWS // 2, ROWS - 1}
     for row, drawn in enumerate(canvas.lines()):
         value = field.high - (row + 0.5) / ROWS * (field.high - field.low)
         label = number_text(float(f"{value:.3g}"))[: AXIS - 1] if row in marked else ""
-        lines.append(f"{label:>{AXIS}}│{drawn}{beside.get(row, '') if names else ''}"[:width])
+        name = beside.get(row, "")
+        lines.append(f"{label:>{AXIS}}│{drawn}{name if len(name) <= names else ''}")
     lines.append(" " * AXIS + "└" + "─" * canvas.cells)
     lines.append(" " * (AXIS + 1) + canvas.days())
     return lines
@@ -42,7 +43,16 @@ def chart_lines(chart: Chart, width: int) -> list[str]:
 def legend_lines(chart: Chart, width: int) -> list[str]:
     """What the signs of :func:`chart_lines` mean; the lines' names too where they had no room beside the chart."""
     field = axes(chart)
-    return [] if field is None else _legend(chart, field, width >= WIDE)
+    if field is None:
+        return []
+    rows = [_row(field, value) for _, value in window_texts(chart)]
+    whole = all(len(f" {word} {number_text(value)}") <= NAMES for word, value in window_texts(chart))
+    return _legend(chart, field, width >= WIDE and whole and len(set(rows)) == len(rows))
+
+
+def _row(field: Axes, value: float) -> int:
+    """The row of cells in which a value stands, the top one 0."""
+    return min(max(int((1 - field.up(value)) * ROWS), 0), ROWS - 1)
 
 
 class _Canvas:
@@ -54,16 +64,12 @@ class _Canvas:
         self._signs = [[""] * self.cells for _ in range(ROWS)]
         self._under = [[" "] * self.cells for _ in range(ROWS)]
 
-    def row(self, value: float) -> int:
-        return min(max(int((1 - self.field.up(value)) * ROWS), 0), ROWS - 1)
-
     def column(self, moment: datetime) -> int:
         return min(max(int(self.field.across(moment) * self.cells), 0), self.cells - 1)
 
     def levels(self, chart: Chart) -> None:
         for word, value in window_texts(chart):
-            if abs(value) < 1e300:
-                self._under[self.row(value)] = [LEVELS[word]] * self.cells
+            self._under[_row(self.field, value)] = [LEVELS[word]] * self.cells
 
     def belief(self) -> None:
         points = self.field.points
@@ -81,7 +87,7 @@ class _Canvas:
 
     def readings(self) -> None:
         for reading in self.field.readings:
-            self._signs[self.row(reading.value)][self.column(reading.when)] = "○" if reading.doubtful else "●"
+            self._signs[_row(self.field, reading.value)][self.column(reading.when)] = "○" if reading.doubtful else "●"
 
     def events(self, chart: Chart) -> str:
         line = [" "] * self.cells

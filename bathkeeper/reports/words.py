@@ -15,6 +15,7 @@ NOT_KNOWN = "–"
 STATES: dict[State, str] = {"done": "done", "not": "not done", "unknown": "not known"}
 BOXES: dict[State, str] = {"done": "[x]", "not": "[ ]", "unknown": "[?]"}
 EVENT_WORDS = {"addition": "addition", "new life": "new life", "other": "event"}
+LARGEST = 1e300  # beyond it a number is no value of anything, and a chart of it would be no chart
 WITHDRAWN = "withdrawn; nothing stands in its place"
 NEWLINE = " ↵ "
 JOINERS = "\u200c\u200d"
@@ -59,6 +60,14 @@ def moment_text(moment: datetime) -> str:
         return shown_moment(moment)
     except OverflowError:
         return moment.isoformat(" ", "minutes")
+
+
+def local(moment: datetime) -> datetime:
+    """The moment in local time, or as it was written where there is no local time."""
+    try:
+        return moment.astimezone()
+    except OverflowError:
+        return moment
 
 
 def day_text(moment: datetime) -> str:
@@ -146,7 +155,7 @@ def under_head(report: Report) -> list[str]:
 
 
 def _offset(moment: datetime) -> str:
-    name = moment.astimezone().strftime("%z")
+    name = local(moment).strftime("%z")
     return f"UTC{name[:3]}:{name[3:5]}"
 
 
@@ -171,9 +180,9 @@ def event_text(event: Event) -> str:
 
 
 def window_texts(chart: Chart) -> list[tuple[str, float]]:
-    """The chart's level lines that are there, as (word, value), from the top down."""
+    """The chart's level lines that are there and can be drawn, as (word, value), from the top down."""
     named = [
         ("give up above", chart.give_up_high), ("window, high", chart.high), ("target", chart.target),
         ("window, low", chart.low), ("give up below", chart.give_up_low),
     ]
-    return [(word, value) for word, value in named if value is not None]
+    return [(word, value) for word, value in named if value is not None and abs(value) < LARGEST]
