@@ -68,7 +68,7 @@ def day_ticks(since: datetime, until: datetime, most: int = 7) -> list[tuple[dat
     days = (end - start) / timedelta(days=1)
     if days < 2:
         return _hour_ticks(start, end, most)
-    step = next((s for s in DAY_STEPS if days / s <= most), DAY_STEPS[-1])
+    step = next((s for s in DAY_STEPS if days / s <= most), math.ceil(days / most))
     day = start.replace(hour=0, minute=0, second=0, microsecond=0)
     ticks: list[tuple[datetime, str]] = []
     if day < start:
@@ -99,14 +99,17 @@ def _moved(moment: datetime, hours: int) -> datetime:
         return moment
 
 
-def spaced(positions: Sequence[float], least: float) -> list[float]:
-    """Positions moved apart so that none is nearer to the next than ``least``, in the same order, as near as that allows."""
+def spaced(positions: Sequence[float], least: float, end: float) -> list[float]:
+    """Positions moved apart so that none is nearer to the next than ``least``, in the same order, none beyond ``end``."""
     order = sorted(range(len(positions)), key=lambda i: positions[i])
     placed = [0.0] * len(positions)
     last = -math.inf
     for i in order:
         last = max(positions[i], last + least)
         placed[i] = last
+    for i in reversed(order):
+        placed[i] = end = min(placed[i], end)
+        end -= least
     return placed
 
 

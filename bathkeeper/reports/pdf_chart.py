@@ -105,6 +105,7 @@ class _Field:
         if len(points) == 1:
             p = points[0]
             self.sheets.line(self.x(p.when), self.v(p.low), self.x(p.when), self.v(p.high), width=0.3, grey=140)
+            self.sheets.line(self.x(p.when) - 1.2, self.v(p.value), self.x(p.when) + 1.2, self.v(p.value), width=0.45)
         self._path([(self.x(p.when), self.v(p.value)) for p in points], 0.45, 0)
 
     def _path(self, points: list[tuple[float, float]], width: float, grey: int) -> None:
@@ -115,7 +116,7 @@ class _Field:
 
     def _levels(self) -> None:
         levels = window_texts(self.chart)
-        places = spaced([self.v(value) for _, value in levels], 3.6)
+        places = spaced([self.v(value) for _, value in levels], 3.6, self.bottom)
         for (word, value), place in zip(levels, places, strict=True):
             width, dash, gap = DASHES[word]
             self.pdf.set_dash_pattern(dash=dash, gap=gap)

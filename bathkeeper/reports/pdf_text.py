@@ -26,6 +26,9 @@ _SHAPED = re.compile("[\u0300-\u036f\u0900-\u109f\u1780-\u17ff\u200c\u200d]")
 _AFTER = "-/_,;.·⟩)]"
 """Signs after which a word that is longer than its line is broken by preference."""
 
+LONGEST = 300
+"""Signs that no line holds, however narrow they are."""
+
 Align = Literal["L", "R", "C"]
 
 
@@ -37,6 +40,7 @@ class Ink:
         self._folder = tempfile.TemporaryDirectory(prefix="bathkeeper-fonts-", ignore_cleanup_errors=True)
         self._families: list[str] = []
         self._widths: dict[tuple[str, bool], float] = {}
+        self._shaped: dict[tuple[str, bool], float] = {}
         pdf.c_margin = 0
         self._add(face_for("a") or Face("sans", frozenset()))
 
@@ -65,31 +69,37 @@ class Ink:
 
     def width(self, text: str, size: float, bold: bool = False) -> float:
         """How wide a ready line is, in mm."""
-        if _RTL.search(text) or _SHAPED.search(text):
-            self._shape(text, size, bold)
-            return float(self.pdf.get_string_width(text))
-        return sum(self._advance(char, bold) for char in text) * size * MM_PER_POINT / 1000
+        if not is_shaped(text):
+            return self._plain_width(text, bold) * size
+        known = self._shaped.get((text, bold))
+        if known is None:
+            self._shape(text, 10, bold)
+            known = self._shaped[(text, bold)] = float(self.pdf.get_string_width(text)) / 10
+        return known * size
 
     def wrapped(self, text: str, width: float, size: float, bold: bool = False) -> list[str]:
         """A ready text in lines of at most ``width`` mm, broken at spaces, and within words that are longer than a line."""
         lines: list[str] = []
         for paragraph in text.split("\n"):
-            line = ""
+            line, used = "", 0.0
             for word in re.findall("[^ ]+ *| +", paragraph):
-                if self.width((line + word).rstrip(), size, bold) <= width:
+                if used + self.width(word.rstrip(" "), size, bold) <= width:
                     line += word
+                    used += self.width(word, size, bold)
                     continue
-                if line.strip():
-                    lines.append(line.rstrip())
+                if line.strip(" "):
+                    lines.append(line.rstrip(" "))
                 *whole, line = self._pieces(word, width, size, bold)
                 lines.extend(whole)
-            lines.append(line.rstrip())
+                used = self.width(line, size, bold)
+            lines.append(line.rstrip(" "))
         return lines
 
     def fitted(self, text: str, width: float, size: float, bold: bool = False) -> str:
         """A ready line, with an ellipsis when it had to be cut; only for what stands in full elsewhere."""
-        if self.width(text, size, bold) <= width:
+        if len(text) <= LONGEST and self.width(text, size, bold) <= width:
             return text
+        text = text[:LONGEST]
         while text and self.width(text + "…", size, bold) > width:
             text = text[:-1]
         return text.rstrip() + "…"
@@ -161,23 +171,44 @@ class Ink:
         self.pdf.set_fallback_fonts(self._families, exact_match=False)
 
     def _pieces(self, word: str, width: float, size: float, bold: bool) -> list[str]:
-        """A word in pieces that fit; the last may have room left."""
-        if self.width(word.rstrip(), size, bold) <= width:
+        """A word in pieces that fit; the last may have room left.
+
+        Pieces are measured sign by sign; shaping makes a text narrower, seldom wider, and then the piece is cut again.
+        """
+        if self.width(word.rstrip(" "), size, bold) <= width:
             return [word]
         pieces: list[str] = []
-        piece, used, shaped = "", 0.0, bool(_RTL.search(word) or _SHAPED.search(word))
+        piece, used = "", 0.0
         for char in word:
             more = self._advance(char, bold) * size * MM_PER_POINT / 1000
-            wide = self.width(piece + char, size, bold) if shaped else used + more
-            if piece and wide > width and not _clings(char) and piece[-1] != "\u200d":
+            clings = used + more < 1.1 * width and (_clings(char) or piece[-1:] == "\u200d")  # none clings for ever
+            if piece and used + more > width and not clings:
                 cut = max((piece.rfind(sign) + 1 for sign in _AFTER), default=0)
                 cut = cut if cut > len(piece) / 2 else len(piece)
                 pieces.append(piece[:cut])
                 piece = piece[cut:]
-                used = sum(self._advance(c, bold) for c in piece) * size * MM_PER_POINT / 1000
+                used = self._plain_width(piece, bold) * size
             piece += char
             used += more
-        return [*pieces, piece]
+        if not is_shaped(word):
+            return [*pieces, piece]
+        return [short for long in [*pieces, piece] for short in self._shorter(long, width, size, bold)]
+
+    def _shorter(self, piece: str, width: float, size: float, bold: bool) -> list[str]:
+        """A shaped piece, in halves where it came out wider than its signs."""
+        if len(piece) < 2 or self.width(piece, size, bold) <= 1.1 * width:
+            return [piece]
+        half = len(piece) // 2
+        return [*self._shorter(piece[:half], width, size, bold), *self._shorter(piece[half:], width, size, bold)]
+
+    def _plain_width(self, text: str, bold: bool) -> float:
+        """Of signs one after another, in mm at one point."""
+        return sum(self._advance(char, bold) for char in text) * MM_PER_POINT / 1000
+
+
+def is_shaped(text: str) -> bool:
+    """Whether a text holds signs of scripts that join, stack or run from the right."""
+    return not text.isascii() and bool(_RTL.search(text) or _SHAPED.search(text))
 
 
 def direction(text: str) -> Literal["ltr", "rtl"]:
