@@ -76,7 +76,8 @@ class Label(msgspec.Struct, frozen=True, kw_only=True):
 
 
 def labels_pdf(labels: Sequence[Label], made_at: datetime, *, layout: Layout = "sheet", paper: Paper = "a4") -> bytes:
-    """The labels as a PDF: ``sheet`` puts eight on a page with lines to cut along, ``large`` one on each page.
+    """The labels as a PDF: ``sheet`` puts eight on a page with lines to cut along, ``large`` one on each page;
+    of a sheet's labels those that need a page of their own come last.
 
     Raises:
         ReportError: there are no labels.

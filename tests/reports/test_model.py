@@ -18,7 +18,8 @@ NAIVE = datetime(2026, 1, 1)
     ("rows", "said"),
     [
         ((("x",),), "1 cells for 2 columns"), ((("x", 1, 2),), "3 cells for 2"), (((1, 1),), "holds text"),
-        ((("x", "1"),), "holds number"), ((("x", True),), "bool"), ((("x", Estimate(1, 0, 2)),), "holds number"), ((("x", 10**400),), "beyond"),
+        ((("x", "1"),), "holds number"), ((("x", True),), "bool"), ((("x", Estimate(1, 0, 2)),), "holds number"),
+        ((("x", 10**400),), "beyond"),
     ],
 )
 def test_rows_must_fit_their_columns(rows, said):
