@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import errno
-import os
 from pathlib import Path
 from typing import Literal, get_args
 
+from bathkeeper.logbook import disk
+from bathkeeper.logbook.errors import BookError, from_os
 from bathkeeper.refusals import near, shorten
 from bathkeeper.reports.model import Report, ReportError
 
@@ -59,24 +59,20 @@ def write_new(to: Path, content: str | bytes) -> Path:
     """Writes a rendered report to a file that does not exist yet, whole or not at all; returns where it is.
 
     Raises:
-        ReportError: the file exists already, or cannot be written; says which and what to do.
+        BookError: the file exists already, or cannot be written; says which and what to do.
     """
     place = Path(to).expanduser()
     data = content.encode() if isinstance(content, str) else content
     try:
-        handle = os.open(place, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o666)
+        disk.write_new(place, data)
     except FileExistsError:
-        raise ReportError(f"{place} exists already and is left alone; name a file that does not exist yet") from None
-    except (OSError, ValueError) as problem:
-        raise ReportError(f"{place} cannot be written: {_why(problem)}") from None
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
+        raise BookError("The file exists already", f"{place} is left alone. Name a file that does not exist yet.") from None
+    except FileNotFoundError:
+        raise BookError("No such folder", f"There is no folder {place.parent}. Make it first or name another.") from None
+    except ValueError as problem:
+        raise BookError("No name for a file", f"{shorten(str(place))}: {problem}.") from None
     except OSError as problem:
-        place.unlink(missing_ok=True)
-        raise ReportError(f"{place} cannot be written: {_why(problem)} Nothing of it was kept") from None
+        raise from_os(problem, place, "writing") from None
     return place
 
 
@@ -86,14 +82,3 @@ def _paper(paper: str) -> Literal["a4", "letter"]:
     if paper == "letter":
         return "letter"
     raise ReportError(f"there is no paper `{shorten(paper)}`; there are a4 and letter")
-
-
-def _why(problem: OSError | ValueError) -> str:
-    number = getattr(problem, "errno", None)
-    if number == errno.ENOENT:
-        return "its folder does not exist; make it first or name another."
-    if number in (errno.ENOSPC, errno.EFBIG):
-        return "the disk is full; free some space and try again."
-    if number in (errno.EACCES, errno.EPERM, errno.EROFS):
-        return "writing is not allowed there; name a place of your own."
-    return f"{getattr(problem, 'strerror', None) or problem}."

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import io
 import re
+import unicodedata
 from datetime import timedelta
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from pypdf import PdfReader
 
 from bathkeeper.findings import Estimate
@@ -26,6 +29,16 @@ from bathkeeper.reports.model import (
 from bathkeeper.reports.pdf import pdf
 from tests.reports.reading import POINTS_PER_MM, pages, run_together, sign_boxes, sizes, text
 from tests.reports.samples import DAY, HOSTILE, LOG, SCRIPTS, chart, log_table, of, whole
+
+
+def european(char: str) -> bool:
+    """Whether a sign is of Latin, Greek or Cyrillic writing, or an ASCII sign."""
+    name = unicodedata.name(char)
+    return unicodedata.normalize("NFD", char)[0].isascii() or "GREEK" in name or "CYRILLIC" in name
+
+
+CATEGORIES = ["Lu", "Ll", "Nd", "Pd", "Ps", "Pe", "Po", "Sc", "Zs"]
+WRITTEN = st.characters(codec="utf-8", categories=CATEGORIES, max_codepoint=0x4FF).filter(european)
 
 
 def test_every_piece_is_there():
@@ -171,6 +184,15 @@ def test_an_empty_table_says_so():
 @pytest.mark.parametrize("script", sorted(set(SCRIPTS) - {"cjk", "emoji", "thai", "devanagari"}))
 def test_other_scripts_are_drawn_and_read_back(script):
     assert SCRIPTS[script] in text(pdf(of(Paragraph(SCRIPTS[script]))))
+
+
+@settings(derandomize=True, deadline=None, max_examples=60)
+@given(st.text(WRITTEN, min_size=1, max_size=60), st.text(WRITTEN, min_size=1, max_size=300))
+def test_whatever_is_written_in_latin_greek_or_cyrillic_is_read_back(name, remark):
+    table = Table(name="t", title="T", columns=(Column("a", "A"), Column("b", "B")), rows=(("first", name), ("second", remark)))
+    said = run_together(pdf(of(Paragraph(remark), table)))
+    assert said.count(re.sub(r"\s", "", remark)) >= 2
+    assert re.sub(r"\s", "", name) in said
 
 
 @pytest.mark.parametrize("script", ["thai", "devanagari"])
