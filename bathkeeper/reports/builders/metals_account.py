@@ -52,7 +52,8 @@ def metals_tables(ground: Ground, before: World | None, after: World) -> tuple[T
 
 
 def _most(account: Grams) -> float:
-    return max(abs(getattr(account, f)) for f in Grams.__struct_fields__ if f.endswith("_g"))
+    amounts: list[float] = [abs(getattr(account, f)) for f in Grams.__struct_fields__ if f.endswith("_g")]
+    return max(amounts)
 
 
 def _moved(field: str, names: list[str], then: dict[str, Grams], now: dict[str, Grams]) -> dict[str, float]:

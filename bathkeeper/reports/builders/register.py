@@ -9,7 +9,7 @@ from bathkeeper.entries import AnyEntry, Container, Unknown
 from bathkeeper.estimate.state import Z95, TankState
 from bathkeeper.estimate.world import World
 from bathkeeper.findings import Estimate
-from bathkeeper.headlines import what
+from bathkeeper.headlines import item_words, value_words
 from bathkeeper.ledger import Ledger, WasteStatus
 from bathkeeper.reports.builders.ground import Ground, corrections, report
 from bathkeeper.reports.builders.metals_account import metals_tables
@@ -47,8 +47,7 @@ def register(ground: Ground) -> Report:
     made = moves(ground)
     pieces: list[Piece] = [
         Caution(status.ask_first),
-        producer(ground, ledger),
-        Facts((Fact("Rules picked", status.rule_set_chosen or "–"), Fact("Containers on record", len(status.containers)))),
+        producer(ground, ledger, Fact("Rules picked", status.rule_set_chosen or "not told")),
         Heading("Litres"),
         Paragraph(
             "Everything that stood in the tanks and containers or came in during the period stands on the left, everything that "
@@ -114,7 +113,7 @@ def _litres(ground: Ground, account: Litres, before: World | None) -> Table:
     )
 
 
-KEPT = ("evaporated_l", "handed_over_l", "lost_l", "to_sewer_l", "not_said_l")
+KEPT = ("evaporated_l", "handed_over_l", "lost_l", "to_sewer_l")
 """Lines that are told even when nothing went there."""
 
 
@@ -249,8 +248,21 @@ def _said(ground: Ground, move: Move) -> str:
     entry = move.entry
     if not isinstance(entry, Container):
         return entry.note or ""
-    told = what(entry, ground.prefs).removeprefix(f"{entry.container} {entry.action}").lstrip(" ,")
-    return ("weighed; " if move.weighed else "") + told
+    told = [
+        "weighed" if move.weighed else "",
+        ", ".join(w for w in (entry.what, entry.form, entry.place, entry.treatment) if w),
+        f"{entry.pieces} pieces" if entry.pieces is not None else "",
+        value_words(entry.values, ground.prefs),
+        f"by {entry.by_lab}" if entry.by_lab else "",
+        item_words(entry.items, ground.prefs),
+        f"codes {', '.join(entry.codes)}" if entry.codes else "",
+        f"hazards {', '.join(entry.hazards)}" if entry.hazards else "",
+        f"consent {entry.consent}" if entry.consent else "",
+        f"reference {entry.reference}" if entry.reference else "",
+        f"receipt {entry.receipt}" if entry.receipt else "",
+        entry.note or "",
+    ]
+    return ", ".join(w for w in told if w)
 
 
 def _checks(ground: Ground) -> Table:

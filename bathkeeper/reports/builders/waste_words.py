@@ -23,7 +23,7 @@ KIND_WORDS = {
 KEEPERS = {"household": "household", "business": "business", "": None}
 
 
-def producer(ground: Ground, ledger: Ledger) -> Facts:
+def producer(ground: Ground, ledger: Ledger, *more: Fact) -> Facts:
     """Who made the waste, as papers ask for it; what is not told stays open to be filled in."""
     entry = ground.world.workshop
     told: dict[str, str | None] = {
@@ -35,7 +35,8 @@ def producer(ground: Ground, ledger: Ledger) -> Facts:
         "Trade code": entry.industry_code if entry is not None else None,
         "Household or business": KEEPERS.get(ledger.keeper),
     }
-    return Facts(tuple(Fact(label, value or "not told") for label, value in told.items()), title="Producer")
+    facts = [Fact(label, value or "not told") for label, value in told.items()]
+    return Facts((*facts, *more), title="Producer")
 
 
 def producer_line(ground: Ground) -> str:
