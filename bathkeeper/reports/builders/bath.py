@@ -228,7 +228,7 @@ def _dots(ground: Ground, mine: list[AnyEntry], of: str, unit: str, trails: _Tra
             doubtful = any(e == entry.id and o.casefold() == of.casefold() for e, o in trails.doubtful)
             low, high = ground.number(value - (spread or 0.0), unit), ground.number(value + (spread or 0.0), unit)
             half = abs((high or 0.0) - (low or 0.0)) / 2 if spread is not None else None
-            found.append(Dot(entry.at, ground.number(value, unit) or 0.0, half, doubtful, ground.id(entry.id)))
+            found.append(Dot(entry.at, ground.number(value, unit) or 0.0, half, doubtful, told.method or "" if doubtful else ""))
     return found
 
 

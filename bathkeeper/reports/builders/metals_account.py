@@ -61,10 +61,11 @@ def _moved(field: str, names: list[str], then: dict[str, Grams], now: dict[str, 
 
 
 def _table(ground: Ground, name: str, title: str, told: list[str], lines: dict[str, dict[str, float]]) -> Table:
-    columns = (Column("line", "Line"), *(ground.column(key, n, "g", decimals=1) for n, key in zip(told, _keys(told), strict=True)))
+    keyed = zip(told, _keys(told), strict=True)
+    columns = (Column("line", "Line"), *(ground.column(key, n, "g", decimals=1) for n, key in keyed))
     rows: list[tuple[Cell, ...]] = []
     for text, amounts in lines.items():
-        always = text.startswith("stood") or text.startswith("stands") or text == "handed over"
+        always = text.startswith(("stood", "stands")) or text == "handed over"
         if always or any(abs(v) >= LEAST_G for v in amounts.values()):
             rows.append((text, *(ground.number(amounts[n], "g") for n in told)))
     total = ("Total", *(ground.number(sum(a[n] for a in lines.values()), "g") for n in told))

@@ -1,4 +1,4 @@
-"""What each entry moved of waste: litres, kilograms and grams with their ranges, from where to where, as believed in the end."""
+"""What each entry moved of waste: litres, kilograms and grams with their ranges, from where to where."""
 
 from __future__ import annotations
 

@@ -6,6 +6,7 @@ from datetime import datetime
 
 from bathkeeper.accounts.litres import Arose, Litres, between, litres
 from bathkeeper.entries import AnyEntry, Container, Unknown
+from bathkeeper.estimate.containers import ContainerState
 from bathkeeper.estimate.state import Z95, TankState
 from bathkeeper.estimate.world import World
 from bathkeeper.findings import Estimate
@@ -50,8 +51,8 @@ def register(ground: Ground) -> Report:
         producer(ground, ledger, Fact("Rules picked", status.rule_set_chosen or "not told")),
         Heading("Litres"),
         Paragraph(
-            "Everything that stood in the tanks and containers or came in during the period stands on the left, everything that "
-            "it became on the right; both sides add up to the same. Figures are estimates from the logbook unless they were read."
+            "What stood in the tanks and containers or came in during the period stands on the left, what it became on the "
+            "right; both sides add up to the same. Figures are estimates from the logbook unless they were read."
         ),
         _litres(ground, account, before),
         *_unaccounted(ground, account),
@@ -169,8 +170,7 @@ def _vessels(ground: Ground, before: World | None, after: World) -> Table:
         solids = Estimate(held.solids_kg, *_ends(held.solids_kg, held.gauss.variance("solids")), "kg")
         rows.append((
             name, f"container: {kinds}",
-            ground.estimate(_litres_of(was.volume_l, was.gauss.variance("volume")) if was is not None else _litres_of(0.0, 0.0)),
-            ground.estimate(_litres_of(held.volume_l, held.gauss.variance("volume"))), None,
+            ground.estimate(_held(was)), ground.estimate(_held(held)), None,
             ground.estimate(solids) if solids.value else None,
         ))
     return Table(
@@ -197,6 +197,10 @@ def _volume(ground: Ground, state: TankState | None) -> Estimate | None:
     if state is None or not state.alive:
         return ground.estimate(_litres_of(0.0, 0.0))
     return ground.estimate(_litres_of(state.volume_l, state.gauss.variance("volume")))
+
+
+def _held(state: ContainerState | None) -> Estimate:
+    return _litres_of(state.volume_l, state.gauss.variance("volume")) if state is not None else _litres_of(0.0, 0.0)
 
 
 def _litres_of(value: float, variance: float) -> Estimate:
@@ -353,7 +357,8 @@ def _hand_overs(ground: Ground, status: WasteStatus) -> Table:
         for h in status.handed_over
         if ground.within(h.at)
     )
-    kept = dict.fromkeys(k.text + (f": {k.paper.name}" if k.paper.name else "") for h in status.handed_over for k in h.retention)
+    papers = [k for h in status.handed_over for k in h.retention]
+    kept = dict.fromkeys(k.text + (f": {k.paper.name}" if k.paper.name else "") for k in papers)
     return Table(
         name="handed_over",
         title="Each hand-over with its papers",

@@ -1,4 +1,4 @@
-"""The content statement of one container: a page for the council or a contractor, that says what it is and asks what they take."""
+"""The content statement of one container: a page for the council or a contractor that says what it is."""
 
 from __future__ import annotations
 
@@ -73,8 +73,8 @@ def _made(
         *corrections(ground, lambda entry: _about(entry, held)),
         Caution(ask_first(rules)),
         Paragraph(
-            "To the council or contractor: Do you take it, and under which code? How much at a time? How is it to be packed and "
-            "labelled? Do you need an analysis first? What does it cost?"
+            "To the council or contractor: Do you take it, and under which code? How much at a time? How is it to be packed "
+            "and labelled? Do you need an analysis first? What does it cost?"
         ),
         *([] if held.empty else [SignatureLine(role) for role in SIGNED[: size.signatures]]),
     ]
@@ -87,9 +87,8 @@ def _facts(ground: Ground, held: Held, size: _Size) -> Facts:
     storage = held.storage
     stood = f"stands {figures(storage.stood_days, 1)} days" if storage.stood_days is not None else "not known since when"
     limit = f" of {figures(storage.limit_days)}" if storage.limit_days is not None else ""
-    box = ", ".join(
-        w for w in (held.form, ground.text(held.size_l, "L") if held.size_l else "", f"at {held.place}" if held.place else "") if w
-    )
+    size_told = ground.text(held.size_l, "L") if held.size_l else ""
+    box = ", ".join(w for w in (held.form, size_told, f"at {held.place}" if held.place else "") if w)
     checked = [f"{c.point} {c.answer}" for c in held.checks]
     pairs = [
         Fact("Producer", producer_line(ground)),
@@ -188,7 +187,7 @@ def _hazards(held: Held, size: _Size) -> list[Piece]:
     if held.empty:
         return []
     if not held.properties:
-        return [Paragraph("Hazards: by the rules of this place a contractor reckons them from the components and the pH above.")]
+        return [Paragraph("Hazards: by the rules of this place a contractor reckons them from components and pH.")]
     lines = [
         f"{' '.join(w for w in (p.hp, p.title) if w)} ({p.verdict}): {with_mark(_cut(p.why, size.reason), p.status)}"
         for p in held.properties[: size.properties]

@@ -10,7 +10,7 @@ from bathkeeper.reports.builders.ground import Ground
 from bathkeeper.reports.model import Fact, Facts
 from bathkeeper.waste.content import SYMBOLS, is_metal
 from bathkeeper.waste.picking import mark
-from bathkeeper.waste.schema import Candidate, Property
+from bathkeeper.waste.schema import Candidate
 
 MAIN_METALS = ("zinc", "nickel", "chromium", "iron")
 """Told in every register; any other metal is told as soon as there is some of it."""
@@ -102,11 +102,6 @@ def candidate_words(found: Iterable[Candidate]) -> str:
     """``11 01 05* (first to look at), 20 01 14* (a question)``."""
     words = {"first": "first to look at", "also": "also comes into question", "question": "a question to ask"}
     return ", ".join(f"{c.code} ({words[c.strength]})" for c in found if c.code) or "none suggests itself: ask"
-
-
-def property_words(found: Iterable[Property]) -> str:
-    """``HP 8 corrosive: possible``, one after the other."""
-    return "; ".join(f"{p.hp} {p.title}: {p.verdict}".strip() for p in found if p.hp) or "none by arithmetic, which is no verdict"
 
 
 def with_mark(text: str, status: str) -> str:
