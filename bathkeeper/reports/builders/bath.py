@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
 from bathkeeper.answers.shapes import NotFound
-from bathkeeper.catalogue.loader import load
+from bathkeeper.catalogue.loader import CatalogueError, load
 from bathkeeper.catalogue.schema import Species, Window
 from bathkeeper.entries import Addition, Anode, AnyEntry, MakeUp, Reading, Removal, Treatment, Unknown, Value, tanks_of
 from bathkeeper.estimate.fold import Fold
@@ -160,7 +160,6 @@ def _doubts(state: TankState) -> set[tuple[str, str]]:
 
 def _charts(ground: Ground, state: TankState, mine: list[AnyEntry], trails: _Trails) -> Iterator[Piece]:
     main = _main(state)
-    events = _events(ground, mine)
     drawn = 0
     for place, (name, species) in enumerate(state.species.items()):
         if name not in main or drawn == MOST_CHARTS:
@@ -168,6 +167,7 @@ def _charts(ground: Ground, state: TankState, mine: list[AnyEntry], trails: _Tra
         dots = _dots(ground, mine, name, species.unit, trails)
         if trails.points or dots:
             drawn += 1
+            events = _events(ground, mine, name)
             yield _chart(ground, f"content_{place + 1}", species.title or name, species.unit, species, dots, events, [
                 _band(ground, p, place, species.unit) for p in trails.points
             ])  # fmt: skip
@@ -175,7 +175,7 @@ def _charts(ground: Ground, state: TankState, mine: list[AnyEntry], trails: _Tra
     window = state.recipe.indicators.get("ph") if state.recipe is not None else None
     if ph:
         drawn += 1
-        yield _chart(ground, "ph", "pH", "pH", window, ph, events, [])
+        yield _chart(ground, "ph", "pH", "pH", window, ph, _events(ground, mine, "ph"), [])
     if not drawn:
         yield Paragraph("Nothing was believed or read of its contents in this period.")
 
@@ -224,11 +224,11 @@ def _dots(ground: Ground, mine: list[AnyEntry], of: str, unit: str, trails: _Tra
             value = _in(told, unit)
             if told.of.replace("_", " ").casefold() != of.casefold() or value is None:
                 continue
-            spread = told.spread / 1000 if told.spread is not None and told.unit == "mg/L" != unit else told.spread
+            spread = told.spread / 1000 if told.spread and told.unit == "mg/L" != unit else told.spread
             doubtful = any(e == entry.id and o.casefold() == of.casefold() for e, o in trails.doubtful)
             low, high = ground.number(value - (spread or 0.0), unit), ground.number(value + (spread or 0.0), unit)
             half = abs((high or 0.0) - (low or 0.0)) / 2 if spread is not None else None
-            found.append(Dot(entry.at, ground.number(value, unit) or 0.0, half, doubtful, told.method or "" if doubtful else ""))
+            found.append(Dot(entry.at, ground.number(value, unit) or 0.0, half, doubtful, "in doubt" if doubtful else ""))
     return found
 
 
@@ -238,16 +238,25 @@ def _in(told: Value, unit: str) -> float | None:
     return told.value / 1000 if (told.unit, unit) == ("mg/L", "g/L") else None
 
 
-def _events(ground: Ground, mine: list[AnyEntry]) -> tuple[Event, ...]:
+def _events(ground: Ground, mine: list[AnyEntry], of: str) -> tuple[Event, ...]:
+    """New lives and treatments, and the additions that this content (or the pH) answers to."""
     found = []
     for entry in mine:
         if isinstance(entry, MakeUp):
             found.append(Event(entry.at, "new life", "made up"))
-        elif isinstance(entry, Addition) and any(i.reagent != "water" for i in entry.items):
+        elif isinstance(entry, Addition) and any(_answers(ground, i.reagent, of) for i in entry.items):
             found.append(Event(entry.at, "addition", item_words(entry.items, ground.prefs)))
         elif isinstance(entry, Treatment):
             found.append(Event(entry.at, "other", entry.what))
     return tuple(found)
+
+
+def _answers(ground: Ground, name: str, of: str) -> bool:
+    try:
+        reagent = ground.world.catalogue.reagent(name)
+    except CatalogueError:
+        return True  # nobody knows what it brings
+    return reagent.acid_equivalents != 0 if of == "ph" else of in reagent.brings or reagent.additive == of
 
 
 # -- tables ------------------------------------------------------------------------------------------------------------
