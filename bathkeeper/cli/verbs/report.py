@@ -51,7 +51,7 @@ def period(f: F) -> F:
 
 @click.group("report")
 def verb() -> None:
-    """Write a report: waste register, content statement, bath, run, stock, labels.
+    """Waste register, content statement, bath, run, stock, labels.
 
     On the terminal, or with --out to a new PDF, CSV, JSON or text file. Nothing is overwritten.
     """
