@@ -62,6 +62,37 @@ def test_moves_add_up_to_what_stands_in_the_containers(whole):
     assert {e.id for e in every} == set(column(moves, "entry"))
 
 
+def test_partial_moves_hand_overs_and_treatments_add_up_too(tmp_path):
+    shop = book(tmp_path, [
+        *tanks(),
+        {"kind": "removal", "tank": "pickle", "volume_l": 12.0, "to": "a"},
+        {"kind": "removal", "tank": "electrolyte", "volume_l": 3.0, "to": "spill"},
+        {"kind": "removal", "tank": "electrolyte", "volume_l": 1.0},
+        {"kind": "container", "container": "a", "action": "moved", "volume_l": 4.0, "to": "b"},
+        {"kind": "container", "container": "a", "action": "handed over", "volume_l": 2.0, "to": "desk", "mass_kg": 2.2},
+        {"kind": "container", "container": "b", "action": "moved", "volume_l": 1.0, "to": "pickle"},
+        {"kind": "container", "container": "a", "action": "treated", "treatment": "neutralised", "items": [
+            {"reagent": "sodium hydroxide", "amount": 50.0, "unit": "g"}, {"reagent": "water", "amount": 1.0, "unit": "L"}]},
+        {"kind": "container", "container": "b", "action": "put in", "what": "bath", "volume_l": 2.0},
+        {"kind": "container", "container": "b", "action": "handed over", "all": True, "to": "desk"},
+    ])  # fmt: skip
+    made = make(shop, "register", until=NOW, made_at=NOW, exact=True)
+    held, (moves, litres) = {}, (table(made, "moves"), table(made, "litres"))
+    for row in moves.rows:
+        what, source, to, amount = row[2:6]
+        held[to] = held.get(to, 0.0) + (amount.value if amount is not None else 0.0)
+        if what in ("handed over", "moved"):
+            held[source] = held.get(source, 0.0) - amount.value
+    world = shop.at(NOW)
+    for name in ("a", "b"):
+        assert held[name] == pytest.approx(world.containers[name].volume_l, abs=1e-6)
+    told = {row[0]: row[2] for row in litres.rows}
+    assert told["handed over"] == pytest.approx(2.0 + 5.0) and told["spilt"] == pytest.approx(3.0)
+    assert told["taken out without saying where to"] == pytest.approx(1.0)
+    assert litres.total[1] == pytest.approx(litres.total[2])
+    assert next(row[6].value for row in moves.rows if row[2] == "handed over") == 2.2  # weighed
+
+
 def test_a_handed_over_drum_has_its_papers(whole):
     row = dict(zip([c.key for c in table(whole, "handed_over").columns], table(whole, "handed_over").rows[0], strict=True))
     assert (row["to"], row["kg"], row["how"]) == ("Quayside waste desk", 20.6, "weighed")

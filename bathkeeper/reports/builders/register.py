@@ -61,11 +61,12 @@ def register(ground: Ground) -> Report:
         *metals_tables(ground, before, after),
         Heading("Every move of waste"),
         _moves(ground, made),
-        _checks(ground),
         Heading("Containers at the end"),
         _ages(ground, status),
         Heading("Handed over"),
         _hand_overs(ground, status),
+        Heading("Looked over"),
+        _checks(ground),
     ]
     mended = list(corrections(ground, _touches))
     pieces.append(Heading("Corrections"))

@@ -139,8 +139,7 @@ def _components(ground: Ground, held: Held, stream: Stream, size: _Size) -> Tabl
             small.append(name)
             continue
         species = stream.species.get(name)
-        formula = species.formula if species is not None else ""
-        counted = f"counted as {formula}" if formula else ""
+        counted = species.formula if species is not None else ""
         rows.append((weight, (name, counted, ground.estimate(content), content_unit(ground, content), percent)))
     rows.sort(key=lambda r: -r[0])
     small = [str(row[0]) for _, row in rows[size.components:]] + small
