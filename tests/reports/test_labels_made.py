@@ -29,6 +29,12 @@ def test_a_pickle_drum_warns():
     assert any("tote-1" in c for c in drum.cautions) and drum.opened is not None
 
 
+def test_no_statement_of_a_nickel_bath_is_left_out():
+    bath = labels(Ground(sample(), NOW, NOW), ["electrolyte"])[0]
+    # nickel dichloride, CLP annex VI, 028-011-00-6: H350i, H360D, H372, H400, H410 among others
+    assert {"H350i", "H360D", "H372", "H410"} <= set(bath.statements) and {"GHS08", "GHS09"} <= set(bath.pictograms)
+
+
 def test_the_pdf_holds_every_name_and_no_word_that_decides():
     pages = PdfReader(io.BytesIO(make_labels(sample(), at=NOW, made_at=NOW))).pages
     told = "\n".join(p.extract_text() for p in pages)

@@ -3,11 +3,18 @@
 from __future__ import annotations
 
 import io
+import json
+from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from pypdf import PdfReader
 
 from bathkeeper.answers.shapes import NotFound
+from bathkeeper.entries import EntryError
+from bathkeeper.logbook import BookError
 from bathkeeper.reports.making import make
 from bathkeeper.reports.model import Corrected, Paragraph, ReportError
 from bathkeeper.reports.write import render
@@ -73,6 +80,20 @@ def test_hostile_names_survive_every_form(tmp_path):
     shop = book(tmp_path, [*tanks(HOSTILE), {"kind": "removal", "tank": HOSTILE, "all": True, "to": HOSTILE + "2"}])
     made = in_every_form(of(HOSTILE + "2", shop))
     assert "\x1b" not in made["text"] and "亜鉛" in made["text"]
+
+
+@settings(max_examples=8, deadline=None, derandomize=True)
+@given(st.text(min_size=1, max_size=60).map(str.strip).filter(lambda t: t and t not in ("sample", "spill", "sewer")))
+def test_any_name_at_all_comes_back_whole(name):
+    with TemporaryDirectory() as folder:
+        try:
+            shop = book(Path(folder), [
+                {"kind": "container", "container": name, "action": "opened", "what": "bath", "volume_l": 3.0, "place": name},
+            ])  # fmt: skip
+        except (EntryError, BookError):
+            return  # the book refuses it
+        made = in_every_form(of(name, shop))
+        assert json.loads(made["json"])["title"] == f"Content statement: {name}"
 
 
 def test_what_is_asked_wrongly_is_said():

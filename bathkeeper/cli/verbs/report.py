@@ -61,7 +61,10 @@ def verb() -> None:
 @period
 @asked
 def register(**given: Any) -> None:
-    """The waste register of a period: litres and grams balanced, every move, ages, hand-overs, corrections."""
+    """The waste register of a period.
+
+    Litres and grams balanced, every move, ages against the limit, hand-overs, corrections.
+    """
     _report("register", None, **given)
 
 
@@ -69,7 +72,10 @@ def register(**given: Any) -> None:
 @click.argument("container")
 @asked
 def statement(container: str, **given: Any) -> None:
-    """What a container holds, on one page for the council or a contractor."""
+    """What a container holds, on one page.
+
+    For the council or a licensed contractor.
+    """
     _report("statement", container, **given)
 
 
@@ -78,7 +84,10 @@ def statement(container: str, **given: Any) -> None:
 @period
 @asked
 def bath(tank: str, **given: Any) -> None:
-    """A bath's history: lives, control charts, readings, additions, anodes, what was learned."""
+    """A bath's history.
+
+    Lives, control charts, readings, additions, anodes, what was learned.
+    """
     _report("bath", tank, **given)
 
 
@@ -86,7 +95,10 @@ def bath(tank: str, **given: Any) -> None:
 @click.argument("id", metavar="ID")
 @asked
 def run(id: str, **given: Any) -> None:
-    """The certificate of one run, by its id or `last`: parts, steps, deposit, bake, outcome."""
+    """The certificate of one run, by its id or `last`.
+
+    Parts, steps, deposit, bake, outcome, corrections.
+    """
     _report("run", id, **given)
 
 
@@ -106,7 +118,10 @@ def stock(**given: Any) -> None:
 @book_option
 @at_option
 def labels(names: tuple[str, ...], out: Path, large: bool, paper: Any, book: Path | None, at: datetime | None) -> None:
-    """Labels for containers and tanks as a PDF; for all that hold something when none is named."""
+    """Labels for containers and tanks, as a PDF.
+
+    For all that hold something when none is named.
+    """
     from bathkeeper.reports.making import make_labels
     from bathkeeper.reports.write import write_new
 

@@ -37,7 +37,7 @@ DANGER = (
 """Statements whose signal word is danger (memory, as above)."""
 
 CHECK = "Hazards reckoned from the logbook: check them against the suppliers' sheets."
-MOST_STATEMENTS, MOST_CAUTIONS = 12, 3
+MOST_CAUTIONS = 3
 
 
 def labels(ground: Ground, names: Sequence[str] = ()) -> list[Label]:
@@ -108,4 +108,4 @@ def _statements(stream: Stream) -> tuple[str, ...]:
             cut = next(v for k, v in TOLD_FROM.items() if code.startswith(k))
             if part.percent.high >= cut:
                 found.add(code)
-    return tuple(sorted(found, key=lambda c: (c.startswith("EUH"), c)))[:MOST_STATEMENTS]
+    return tuple(sorted(found, key=lambda c: (c.startswith("EUH"), c)))
