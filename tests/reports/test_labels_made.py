@@ -29,6 +29,12 @@ def test_a_pickle_drum_warns():
     assert any("tote-1" in c for c in drum.cautions) and drum.opened is not None
 
 
+def test_what_the_keeper_labelled_stands_on_it_and_nothing_reckoned_is_no_verdict():
+    acid = labels(Ground(sample(), NOW, NOW), ["drum-2"])[0]
+    assert any("HP 8, 11 01 06*" in c for c in acid.cautions)
+    assert not acid.statements and any("no verdict" in c for c in acid.cautions)
+
+
 def test_no_statement_of_a_nickel_bath_is_left_out():
     bath = labels(Ground(sample(), NOW, NOW), ["electrolyte"])[0]
     # nickel dichloride, CLP annex VI, 028-011-00-6: H350i, H360D, H372, H400, H410 among others

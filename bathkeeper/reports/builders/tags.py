@@ -37,6 +37,7 @@ DANGER = (
 """Statements whose signal word is danger (memory, as above)."""
 
 CHECK = "Hazards reckoned from the logbook: check them against the suppliers' sheets."
+NONE = "No hazard statement could be reckoned, which is no verdict: check the suppliers' sheets."
 MOST_CAUTIONS = 3
 
 
@@ -59,7 +60,7 @@ def labels(ground: Ground, names: Sequence[str] = ()) -> list[Label]:
 
 def _container(ground: Ground, state: ContainerState) -> Label:
     ledger = Ledger(ground.workshop)
-    stream = ledger.stream(state.name, ground.at)
+    stream, held = ledger.stream(state.name, ground.at), ledger.container(state.name, ground.at)
     kinds = "; ".join(KIND_WORDS.get(k, k) for k in stream.kinds)
     contents = contents_in_words(stream)
     apart = dict.fromkeys(
@@ -70,6 +71,11 @@ def _container(ground: Ground, state: ContainerState) -> Label:
     cautions = [f"Never together with {', '.join(apart)}."] if apart else []
     if not stream.complete:
         cautions.append("Something unknown is in it as well.")
+    asked = dict.fromkeys(f"{p.hp} {p.title}" for p in held.properties if p.hp and p.verdict in ("likely", "possible"))
+    if asked:
+        cautions.append(f"Comes into question: {', '.join(asked)}.")
+    if held.hazards or held.codes:
+        cautions.append(f"As labelled in the book: {', '.join((*held.hazards, *held.codes))}.")
     words = f"Waste: {kinds}" + (f"; holds {contents}" if contents else "") if kinds else "Waste container, empty"
     return _label(ground, state.name, words, stream, cautions, opened=state.since or state.opened)
 
@@ -91,7 +97,7 @@ def _label(ground: Ground, name: str, contents: str, stream: Stream, cautions: l
     statements = _statements(stream)
     pictures = tuple(code for code in PICTOGRAMS if any(s.startswith(PICTURES.get(code, ())) for s in statements))
     word = "danger" if any(s.startswith(DANGER) for s in statements) else "warning" if statements else ""
-    more = [CHECK] if statements else []
+    more = [CHECK if statements else NONE] if stream.origins else []
     dates = {n: d.astimezone().date() for n, d in days.items() if d is not None}  # type: ignore[attr-defined]
     return Label(
         name=name, contents=contents, word=word, pictograms=pictures, statements=statements,
