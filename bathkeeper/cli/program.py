@@ -17,7 +17,8 @@ from bathkeeper.cli.talk import say
 
 VERBS = (
     "demo", "new", "status", "due", "snooze", "forecast", "dose", "log", "run", "show", "why", "causes", "signs", "anodes",
-    "stock", "lay-up", "wake-up", "calc", "safety", "recipe", "settings", "check", "import", "export", "merge", "salvage",
+    "stock", "report", "lay-up", "wake-up", "calc", "safety", "recipe", "settings", "check", "import", "export", "merge",
+    "salvage",
 )  # in the order of the help
 
 
@@ -82,6 +83,7 @@ def _known(problem: Exception) -> Exit | None:
     from bathkeeper.entries import EntryError
     from bathkeeper.logbook.errors import BookError
     from bathkeeper.phrases import PhraseError
+    from bathkeeper.reports.model import ReportError
     from bathkeeper.runs.again import AgainError
     from bathkeeper.runs.live_events import LiveError
     from bathkeeper.runs.parts import PartError
@@ -91,7 +93,7 @@ def _known(problem: Exception) -> Exit | None:
 
     if isinstance(problem, BookError):
         return Exit.REFUSED
-    at_the_bench = (LiveError, PartError, SettingError, AgainError, CounselError)
+    at_the_bench = (LiveError, PartError, SettingError, AgainError, CounselError, ReportError)
     if isinstance(problem, (NotFound, EntryError, UnitError, PhraseError, CatalogueError, *at_the_bench)):
         return Exit.UNCLEAR
     return None
