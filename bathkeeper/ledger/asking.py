@@ -18,15 +18,16 @@ from bathkeeper.estimate.containers import ContainerState, Handed
 from bathkeeper.estimate.world import World
 from bathkeeper.findings import Estimate
 from bathkeeper.ledger.checks import checklist
+from bathkeeper.ledger.record import known_of
 from bathkeeper.ledger.second_road import second_road
 from bathkeeper.ledger.shapes import HandOver, Held, WasteStatus
 from bathkeeper.waste.base_need import BaseNeed, base_need
-from bathkeeper.waste.candidates import candidates, entry_words
+from bathkeeper.waste.candidates import candidate_line, candidates
 from bathkeeper.waste.comparing import Compared, compare
 from bathkeeper.waste.disposal import DisposalPlan, disposal_plan
-from bathkeeper.waste.limits import Storage, allowance, retention, storage
+from bathkeeper.waste.limits import Storage, allowance, hand_over_papers, retention, storage
 from bathkeeper.waste.meeting_streams import KeepApart, meeting_of, stream_groups
-from bathkeeper.waste.picking import ask_first, mark, rule_set_for
+from bathkeeper.waste.picking import ask_first, rule_set_for
 from bathkeeper.waste.properties import properties
 from bathkeeper.waste.schema import RuleSet
 from bathkeeper.waste.stream import Stream
@@ -154,13 +155,14 @@ class Ledger:
         world = self.workshop.at(moment)
         allowed = allowance(self.own_limits(), rules, name)
         monthly = None if allowed is None or allowed.volume_l is None else allowed.volume_l * 30.0 / allowed.per_days
+        found = candidates(stream, rules, self.keeper or None) if not stream.empty else ()  # type: ignore[arg-type]
         apart = [k for k in self.keep_apart(moment) if name in (k.a, k.b)]
         return disposal_plan(
             stream,
             rule_set_title=rules.title,
             rule_set_date=rules.date,
             authority=self._authority(name),
-            candidates=[_candidate_line(c) for c in candidates(stream, rules, self.keeper or None)],  # type: ignore[arg-type]
+            candidates=[candidate_line(c) for c in found],
             must_not_touch=[f"{k.b if k.a == name else k.a}: {k.gives} ({k.verdict}). {k.text}" for k in apart],
             keeper=self.keeper,
             treatment_note=" ".join(n.text for n in treatment_notes(rules.name)),
@@ -168,6 +170,7 @@ class Ledger:
             shelf=bases_on_shelf(shelf(self.workshop.entries(at=moment)[::-1], world.catalogue, moment), world.catalogue),
             now=moment,
             need=self.base_need(name, moment, ph),
+            known=known_of(world, name, stream, found, rules, moment),
         )
 
     # -- inside --------------------------------------------------------------------------------------------------------
@@ -217,6 +220,11 @@ class Ledger:
         )
 
     def _storage(self, state: ContainerState, rules: RuleSet, moment: datetime) -> Storage:
+        if state.empty:
+            return Storage(
+                stood_days=None, limit_days=None, left_days=None, level=None, by=None, text="", starts="", status="practice",
+                source="",
+            )  # fmt: skip
         return storage(state.since, moment, rules, self.own_limits(), state.name)
 
     def _handed(self, world: World, rules: RuleSet, moment: datetime) -> list[HandOver]:
@@ -226,7 +234,6 @@ class Ledger:
 
 def _hand_over(handed: Handed, rules: RuleSet, keeper: str) -> HandOver:
     stream = stream_handed(handed)
-    papers = [p for p in rules.papers if p.keeper is None or not keeper or p.keeper == keeper]
     told: Mapping[str, Any] = msgspec.to_builtins(handed.papers) if handed.papers is not None else {}
     litres_told: Estimate | None = stream.volume_l
     return HandOver(
@@ -248,11 +255,5 @@ def _hand_over(handed: Handed, rules: RuleSet, keeper: str) -> HandOver:
         receipt_at=handed.receipt_at,
         complete=handed.complete,
         stood_days=(handed.at - handed.since).total_seconds() / 86_400 if handed.since is not None else None,
-        retention=retention(papers, handed.at),
+        retention=retention(hand_over_papers(rules, keeper), handed.at),
     )
-
-
-def _candidate_line(candidate: Any) -> str:
-    code = f"{candidate.code}: " if candidate.code else ""
-    words = [f"{code}{candidate.title}. {candidate.why}", entry_words(candidate), candidate.note, mark(candidate.status)]
-    return " ".join(w for w in words if w)
