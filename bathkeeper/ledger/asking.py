@@ -9,6 +9,7 @@ from typing import Any
 import msgspec
 
 from bathkeeper.accounts.grams import Grams, grams
+from bathkeeper.accounts.grams import between as grams_between
 from bathkeeper.accounts.litres import Litres, between, litres
 from bathkeeper.accounts.shelf import shelf
 from bathkeeper.answers.shapes import NotFound
@@ -21,6 +22,7 @@ from bathkeeper.ledger.checks import checklist
 from bathkeeper.ledger.record import known_of
 from bathkeeper.ledger.second_road import second_road
 from bathkeeper.ledger.shapes import HandOver, Held, WasteStatus
+from bathkeeper.refusals import shorten
 from bathkeeper.waste.base_need import BaseNeed, base_need
 from bathkeeper.waste.candidates import candidate_line, candidates
 from bathkeeper.waste.comparing import Compared, compare
@@ -29,7 +31,7 @@ from bathkeeper.waste.limits import Storage, allowance, hand_over_papers, retent
 from bathkeeper.waste.meeting_streams import KeepApart, meeting_of, stream_groups
 from bathkeeper.waste.picking import ask_first, rule_set_for
 from bathkeeper.waste.properties import properties
-from bathkeeper.waste.schema import RuleSet
+from bathkeeper.waste.schema import Candidate, Property, RuleSet
 from bathkeeper.waste.stream import Stream
 from bathkeeper.waste.streams import stream_handed, stream_of, stream_of_tank
 from bathkeeper.waste.treatment_data import treatment_notes
@@ -99,19 +101,27 @@ class Ledger:
 
     def stream(self, name: str, at: datetime | None = None) -> Stream:
         """What a container holds, or what a tank would give if it were dumped now. Raises NotFound."""
-        world = self.workshop.at(at or now())
-        if name in world.tanks and world.tanks[name].alive:
-            return stream_of_tank(world.tanks[name])
-        return stream_of(self._state(world, name))
+        return self._stream(self.workshop.at(at or now()), name)
+
+    def candidates(self, name: str, at: datetime | None = None) -> tuple[Candidate, ...]:
+        """Codes that come into question for a container, or for a tank if it were dumped now; none where nothing is in it.
+        Raises NotFound."""
+        return self._candidates(self.stream(name, at), self.rules())
+
+    def properties(self, name: str, at: datetime | None = None) -> tuple[Property, ...]:
+        """Hazardous properties that come into question; none under a rule set that does not count by them. Raises NotFound."""
+        stream = self.stream(name, at)
+        return properties(stream) if self.rules().system != "us" and not stream.empty else ()
 
     def account(self, since: datetime | None = None, until: datetime | None = None) -> Litres:
         """Where every litre went, from the beginning of the book or of a period."""
         after = litres(self.workshop.at(until or now()))
         return after if since is None else between(litres(self.workshop.at(since)), after)
 
-    def grams(self, until: datetime | None = None) -> dict[str, Grams]:
-        """Where every gram of each species went, from the beginning of the book."""
-        return grams(self.workshop.at(until or now()))
+    def grams(self, until: datetime | None = None, since: datetime | None = None) -> dict[str, Grams]:
+        """Where every gram of each species went, from the beginning of the book or of a period."""
+        after = grams(self.workshop.at(until or now()))
+        return after if since is None else grams_between(grams(self.workshop.at(since)), after)
 
     def compared(self, name: str, at: datetime | None = None) -> tuple[Compared, ...]:
         """What a container holds beside discharge limits, for comparison only. Raises NotFound."""
@@ -119,10 +129,13 @@ class Ledger:
 
     # -- what must be kept apart ---------------------------------------------------------------------------------------
 
-    def keep_apart(self, at: datetime | None = None) -> list[KeepApart]:
-        """Pairs of containers whose contents must not meet, or only with care; the worst first."""
+    def keep_apart(self, at: datetime | None = None, tank: str | None = None) -> list[KeepApart]:
+        """Pairs of containers whose contents must not meet, or only with care; the worst first. ``tank``: a tank that might be
+        dumped is compared too."""
         world = self.workshop.at(at or now())
         streams = [stream_of(s) for s in world.containers.values() if not s.empty]
+        if tank is not None and tank in world.tanks and world.tanks[tank].alive:
+            streams.append(stream_of_tank(world.tanks[tank]))
         groups = {s.name: stream_groups(s, self.workshop.catalogue) for s in streams}
         found = [
             k
@@ -155,8 +168,8 @@ class Ledger:
         world = self.workshop.at(moment)
         allowed = allowance(self.own_limits(), rules, name)
         monthly = None if allowed is None or allowed.volume_l is None else allowed.volume_l * 30.0 / allowed.per_days
-        found = candidates(stream, rules, self.keeper or None) if not stream.empty else ()  # type: ignore[arg-type]
-        apart = [k for k in self.keep_apart(moment) if name in (k.a, k.b)]
+        found = self._candidates(stream, rules)
+        apart = [k for k in self.keep_apart(moment, name) if name in (k.a, k.b)]
         return disposal_plan(
             stream,
             rule_set_title=rules.title,
@@ -183,12 +196,23 @@ class Ledger:
         state = world.containers.get(name)
         if state is None:
             known = ", ".join(world.containers) or "none yet"
-            raise NotFound(f"no container is called `{name}`; there are {known}")
+            raise NotFound(f"no container is called `{shorten(name)}`; there are {known}")
         return state
+
+    def _stream(self, world: World, name: str) -> Stream:
+        tank = world.tanks.get(name)
+        if tank is not None and name not in world.containers:
+            if not tank.alive:
+                raise NotFound(f"the tank `{name}` has no make-up on record: what is in it nobody knows")
+            return stream_of_tank(tank)
+        return stream_of(self._state(world, name))
+
+    def _candidates(self, stream: Stream, rules: RuleSet) -> tuple[Candidate, ...]:
+        return candidates(stream, rules, self.keeper or None) if not stream.empty else ()  # type: ignore[arg-type]
 
     def _held(self, state: ContainerState, rules: RuleSet, moment: datetime) -> Held:
         stream = stream_of(state)
-        found = candidates(stream, rules, self.keeper or None) if not state.empty else ()  # type: ignore[arg-type]
+        found = self._candidates(stream, rules)
         kept = self._storage(state, rules, moment)
         concentrations = {n: c for n in stream.amounts if (c := stream.concentration(n)) is not None}
         return Held(
