@@ -52,6 +52,10 @@ class Ledger:
         entry = self.workshop.world.workshop
         return rule_set_for(entry.country if entry is not None else None, entry.region if entry is not None else None)
 
+    def ask_first(self) -> str:
+        """Whom to ask before anything is done, under which rule set of which date; stands under every page on waste."""
+        return ask_first(self.rules())
+
     def own_limits(self) -> list[WasteLimit]:
         """What the local authority told this keeper; it wins over the rule set."""
         return list(all_of(self.workshop.catalogue.own, "waste limit", WasteLimit).values())
@@ -116,7 +120,7 @@ class Ledger:
     def account(self, since: datetime | None = None, until: datetime | None = None) -> Litres:
         """Where every litre went, from the beginning of the book or of a period."""
         after = litres(self.workshop.at(until or now()))
-        return after if since is None else between(litres(self.workshop.at(since)), after)
+        return after if since is None else between(litres(self.workshop.at(since)), after, since)
 
     def grams(self, until: datetime | None = None, since: datetime | None = None) -> dict[str, Grams]:
         """Where every gram of each species went, from the beginning of the book or of a period."""
