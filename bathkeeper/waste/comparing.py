@@ -54,6 +54,11 @@ def compare(stream: Stream, rules: RuleSet, own: Sequence[WasteLimit] = ()) -> t
     return tuple(rows)
 
 
+def period(limit: Discharge) -> str:
+    """Over which time a limit's average runs: ``a calendar month``, ``4 days``."""
+    return limit.average_of if limit.average_of[:1].isdigit() else f"a {limit.average_of}"
+
+
 def _own(w: WasteLimit, stream: Stream) -> Compared:
     of = _parameter(w.of)
     applies = ", ".join(shorten(t) for t in (w.authority, w.reference) if t)
@@ -64,7 +69,7 @@ def _theirs(d: Discharge, stream: Stream) -> Compared:
     limit = d.max_mg_l if d.max_mg_l is not None else d.average_mg_l
     extra = []
     if d.max_mg_l is not None and d.average_mg_l is not None:
-        extra.append(f"average over a {d.average_of} {d.average_mg_l:g} mg/L")
+        extra.append(f"average over {period(d)} {d.average_mg_l:g} mg/L")
     if d.about:
         extra.append(d.about)
     source = f"{d.citation} ({d.edition}): {d.source}"
@@ -97,7 +102,8 @@ def _in_words(
     above: bool | None,
 ) -> str:  # fmt: skip
     if of == "ph":
-        edge = " to ".join([*([f"{low:g}"] if low is not None else ["any"]), *([f"{high:g}"] if high is not None else ["any"])])
+        edge = f"{low:g} to {high:g}" if low is not None and high is not None else ""
+        edge = edge or (f"{low:g} and above" if low is not None else f"{high or 0.0:g} and below")
         if found is None:
             return f"pH not measured; the limit is pH {edge}"
         where = "outside" if above else "within"
