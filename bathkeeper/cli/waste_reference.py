@@ -172,9 +172,9 @@ def compared_text(name: str, rows: Sequence[Compared], rules: RuleSet) -> list[s
         )
     body: list[list[Cell | str]] = []
     for r in rows:
-        sign = Cell("! above", "bad") if r.above else Cell("under") if r.above is not None else Cell("? ask", "warn")
+        sign = Cell("! above", "bad") if r.above else Cell("not above") if r.above is not None else Cell("? ask", "warn")
         if r.of == "ph" and r.above is not None:
-            sign = Cell("! outside", "bad") if r.above else Cell("within")
+            sign = Cell("! outside", "bad") if r.above else Cell("not outside")
         text = r.text.removesuffix(f"; {ONLY_COMPARED}")
         where = f"{r.table}: {r.applies} {mark(r.status) if not r.own else ''}".rstrip(" :")
         body.append([sign, f"{text}\n{where}\n{r.source if not r.own else ''}".rstrip()])

@@ -102,12 +102,12 @@ def _in_words(
     above: bool | None,
 ) -> str:  # fmt: skip
     if of == "ph":
-        edge = f"{low:g} to {high:g}" if low is not None and high is not None else ""
-        edge = edge or (f"{low:g} and above" if low is not None else f"{high or 0.0:g} and below")
+        both = f"{low:g} to {high:g}" if low is not None and high is not None else ""
+        edge = both or (f"{low:g} at least" if low is not None else f"{high or 0.0:g} at most")
         if found is None:
             return f"pH not measured; the limit is pH {edge}"
-        where = "outside" if above else "within"
-        return f"pH {said(found).replace(' pH', '')} is {where} the limit of pH {edge}"
+        where = "lies outside" if above else "does not lie outside"
+        return f"pH {said(found).replace(' pH', '')} {where} the limit of pH {edge}"
     name = shorten(of)
     if found is None or limit is None:
         return f"{name}: how much it holds is not known; have it measured. The limit is {figures(limit or 0.0)} mg/L"
