@@ -17,8 +17,8 @@ from bathkeeper.cli.talk import say
 
 VERBS = (
     "demo", "new", "status", "due", "snooze", "forecast", "dose", "log", "run", "show", "why", "causes", "signs", "anodes",
-    "stock", "report", "lay-up", "wake-up", "calc", "safety", "recipe", "settings", "check", "import", "export", "merge",
-    "salvage",
+    "stock", "waste", "report", "lay-up", "wake-up", "calc", "safety", "recipe", "settings", "check", "import", "export",
+    "merge", "salvage",
 )  # in the order of the help
 
 

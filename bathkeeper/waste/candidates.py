@@ -10,6 +10,8 @@ from bathkeeper.refusals import shorten
 from bathkeeper.waste.candidates_us import federal
 from bathkeeper.waste.content import SYMBOLS, equivalents, holds, may_hold, metal, said
 from bathkeeper.waste.loader import WasteData, load
+from bathkeeper.waste.picking import mark
+from bathkeeper.waste.saying import sentences
 from bathkeeper.waste.schema import ENTRY_WORDS, Candidate, Code, Keeper, Mapped, RuleSet
 from bathkeeper.waste.stream import Stream
 
@@ -124,6 +126,14 @@ def _with_doubt(c: Candidate, stream: Stream) -> Candidate:
     if stream.complete:
         return c
     return msgspec.structs.replace(c, note=f"{c.note}; {UNKNOWN_TOO}" if c.note else UNKNOWN_TOO)
+
+
+def candidate_line(c: Candidate) -> str:
+    """A candidate in one line of sentences: its code, what that is, why, the type of the entry, what is to be asked."""
+    doubt = mark(c.status)
+    note = " ".join(w for w in (c.note, doubt) if w)
+    kind = "" if note.startswith("mirror entry") else entry_words(c)
+    return sentences(f"{f'{c.code}: ' if c.code else ''}{c.title}", c.why, kind, note)
 
 
 def entry_words(c: Candidate) -> str:

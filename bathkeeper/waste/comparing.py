@@ -56,6 +56,11 @@ def compare(stream: Stream, rules: RuleSet, own: Sequence[WasteLimit] = ()) -> t
     return tuple(rows)
 
 
+def period(limit: Discharge) -> str:
+    """Over which time a limit's average runs: ``a calendar month``, ``4 days``."""
+    return limit.average_of if limit.average_of[:1].isdigit() else f"a {limit.average_of}"
+
+
 def _own(w: WasteLimit, stream: Stream) -> Compared:
     of = _parameter(w.of)
     applies = ", ".join(shorten(t) for t in (w.authority, w.reference) if t)
@@ -66,7 +71,7 @@ def _theirs(d: Discharge, stream: Stream) -> Compared:
     limit = d.max_mg_l if d.max_mg_l is not None else d.average_mg_l
     extra = []
     if d.max_mg_l is not None and d.average_mg_l is not None:
-        extra.append(f"average over a {d.average_of} {d.average_mg_l:g} mg/L")
+        extra.append(f"average over {period(d)} {d.average_mg_l:g} mg/L")
     if d.about:
         extra.append(d.about)
     source = f"{d.citation} ({d.edition}): {d.source}"

@@ -13,9 +13,11 @@ from hypothesis import strategies as st
 from bathkeeper.accounts.shelf import shelf as shelf_of
 from bathkeeper.catalogue.typed import CatalogueError
 from bathkeeper.entries import parse
+from bathkeeper.findings import Estimate
 from bathkeeper.waste.base_need import base_need
 from bathkeeper.waste.disposal import disposal_plan, months_needed
 from bathkeeper.waste.plan_text import plan_lines
+from bathkeeper.waste.stream import Stream
 from bathkeeper.waste.treatment_data import load, read, treatment_notes
 from bathkeeper.waste.treatment_sums import ShelfBase, bases_on_shelf, treatment_sums
 from tests.chemistry.printed import printed
@@ -143,6 +145,36 @@ class TestWhatItSays:
         assert "20 L" in known["quantity, and whether estimated or weighed"]
         assert "2024-03-01" in known["start date, where it stood, days held"]
         assert known["consignment or manifest number"] == ""
+
+    def test_what_the_book_knows_stands_in_the_record(self) -> None:
+        told = {"who": "Tern Lane Shed; 5 Tern Lane; business", "site": "S-17", "codes": "11 01 05* (as labelled)",
+                "hazards": "HP 8 (as labelled)", "containers": "1 drum of 25 L", "stood": "lean-to; 80 days"}  # fmt: skip
+        text = text_of(of_recipe("bisulfate-pickle"), known=told)
+        for known in told.values():
+            assert f": {known}" in text or f"; {known}" in text
+
+    def test_the_record_lists_codes_and_nothing_else_of_the_candidates(self) -> None:
+        lines = ("11 01 05*: spent pickling acids. Long reason.", "11 01 98*: perhaps", "no entry suggests itself. Ask.")
+        rows = {r.field: r.known for r in plan_of(of_recipe("bisulfate-pickle"), candidates=lines).hand_over}
+        assert rows["waste codes (candidates; the one who takes it confirms)"] == "11 01 05*, 11 01 98*"
+
+    def test_the_date_of_the_rules_is_whole(self) -> None:
+        date = "law and guidance read as of 2005 to 2026; List of Waste as of 2 June 2026; and one more, read on a Tuesday"
+        text = text_of(of_recipe("bisulfate-pickle"), rule_set_date=date)
+        assert text.count(date) == 2
+
+    def test_a_ph_is_said_once_and_iron_to_its_figures(self) -> None:
+        text = text_of(vessel(20.0, role="pickle", amounts={"iron": 180.0}, ph=about(1.0, 0.5, "pH")))
+        assert "; pH 1 (0.5 to 1.5)" in text
+        need = base_need(vessel(20.0, amounts={"iron": 180.0}), iron_charge=Estimate(2.52843, 2.16702, 2.88984, "mol/mol"))
+        assert any("at 2.53 base to one iron (2.17 to 2.89;" in t for t in need.assumptions)
+
+    def test_an_empty_vessel_is_said_to_be_empty_and_nothing_is_worked_out(self) -> None:
+        empty = Stream(name="drum-9", since=None, origins=(), amounts={}, species={})
+        lines = plan_lines(plan_of(empty, candidates=(), must_not_touch=()))
+        assert any("the container is empty" in line for line in lines)
+        assert not any("base" in line or "[ ]" in line for line in lines)
+        assert ENDS.search(lines[-1])
 
     def test_incomplete_is_said(self) -> None:
         text = text_of(vessel(5.0, amounts={"zinc": 10.0}, complete=False))
