@@ -79,6 +79,8 @@ class SheetEntry(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_field
             raise ValueError(f"the {self.kind} needs at least one column")
         if not self.columns and not self.only:
             raise ValueError(f"the {self.kind} has no column, so it needs a condition in `only`, or every row would make one")
+        if self.kind != "run" and any(c.tank is not None for c in self.columns):
+            raise ValueError(f"only the steps of a run have tanks by column; give the {self.kind} its own `tank`")
 
 
 class SheetMapping(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, omit_defaults=True):

@@ -1,7 +1,7 @@
 """A table as CSV or as JSON Lines. Texts that a spreadsheet program would run as a formula get an apostrophe in front.
 
 In CSV an empty cell is a value that is not there, numbers have a decimal point and all their figures, moments are RFC 3339.
-The apostrophe stands before texts that begin with ``=``, ``+``, ``-``, ``@`` or an apostrophe (behind spaces too); whoever reads
+The apostrophe stands before texts that begin with ``=``, ``+``, ``-``, ``@`` or an apostrophe (behind spaces too); who reads
 the file back takes one off. Control signs are spaces in CSV; JSON Lines hold every text as it is.
 """
 

@@ -52,7 +52,7 @@ def numeral(text: str, decimal: Decimal | None) -> str:
     """
     plain = _SPACES.sub(" ", text).strip().replace("\u2212", "-")
     sign = "-" if plain.startswith("-") else ""
-    body, _, power = plain.lstrip("+-").strip().partition("e" if "e" in plain else "E")
+    body, _, power = re.sub(r"^[+-] ?", "", plain).partition("e" if "e" in plain else "E")
     if len(body) > 40 or (power and not re.fullmatch(r"[+-]?[0-9]{1,3}", power)):
         raise CellError(f"`{shorten(text)}` is not a number", "Write digits with one decimal mark.")
     ending = f"e{power}" if power else ""
@@ -151,7 +151,7 @@ def _from_text(text: str, unit: str, decimal: Decimal | None, band: bool) -> str
         spread = f"±{numeral(about['number'], decimal)}{about['rest']}"
         if not rest and about["rest"] and not about["rest"].startswith("%"):
             rest = about["rest"]
-    if not _UNIT.fullmatch(rest) or re.match(r"[-–]\s*[0-9]|[.^]", rest) or re.search(r"[0-9]{2}", rest):
+    if not _UNIT.fullmatch(rest) or re.match(r"[-–]\s*[0-9]|[.^]", rest) or re.search(r"[0-9]{2}|\s[0-9]", rest):
         raise CellError(f"`{shorten(text)}` is more than one number and its unit", "Write one number; notes go elsewhere.")
     return f"{first} {rest or unit}".strip() + spread
 
@@ -165,7 +165,7 @@ def decimal_marks(texts: Iterable[str]) -> tuple[Counter[str], list[str]]:
         match = _LEADING.match(_SPACES.sub(" ", text).strip())
         if match is None:
             continue
-        body = re.split("[eE]", match["number"])[0].lstrip("+-")
+        body = re.sub("[ '’]", "", re.split("[eE]", match["number"])[0].lstrip("+-"))
         if _AMBIGUOUS.fullmatch(body):
             open_.append(text)
         elif decides := _DECIDES.fullmatch(body):

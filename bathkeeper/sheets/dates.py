@@ -194,7 +194,8 @@ def orders(cell: Cell) -> set[Order] | None:
     match = _NUMERIC.fullmatch(re.split(r"[T ,]\s*[0-9]{1,2}:", text)[0].strip())
     if match is None or match[2] == ".":
         return None
-    return set(_ways(match)) or None
+    ways = _ways(match)
+    return set(ways) if len(ways) == 1 or len(set(ways.values())) > 1 else None
 
 
 def is_date(cell: Cell) -> bool:

@@ -71,7 +71,7 @@ def propose(grid: Grid, heads: Heads, vocabulary: Vocabulary) -> SheetMapping:
         fingerprint=heads.fingerprint, tank=_only_tank(vocabulary), sheet=grid.name if grid.workbook else None,
         day_zero=grid.day_zero,
     )  # fmt: skip
-    spoken = {name: head_and_unit(heads.levels[place]) for place, name in enumerate(heads.names)}
+    spoken = {name: head_and_unit(heads.levels[place], heads.units) for place, name in enumerate(heads.names)}
     kinds = _kind_column(spoken, columns, mapping)
     pair = _pair(spoken, columns)
     for name, (word, unit, over) in spoken.items():
@@ -81,8 +81,7 @@ def propose(grid: Grid, heads: Heads, vocabulary: Vocabulary) -> SheetMapping:
             role = _of_pair(name, unit, pair)
         else:
             role = _role(word, unit, over, columns[name], vocabulary, mapping)
-        role = role if role.tank != mapping.tank or (role.kind == "run" and role.tank is None) else _at_home(role)
-        mapping = also(mapping, name, role)
+        mapping = also(mapping, name, _at_home(role) if role.tank == mapping.tank else role)
     mapping = _with_kinds(mapping, kinds)
     mapping = _only_worked(mapping)
     mapping = msgspec.structs.replace(
@@ -101,7 +100,7 @@ def _cells(grid: Grid, heads: Heads, place: int) -> list[Cell]:
 
 def _date_column(heads: Heads, columns: dict[str, list[Cell]]) -> str:
     """The column with the most dates; of equals the one whose heading says so, else the first."""
-    said = {n: plain_name(heads.levels[p][-1] if heads.levels[p] else "") for p, n in enumerate(heads.names)}
+    said = {n: plain_name(head_and_unit(heads.levels[p], heads.units)[0]) for p, n in enumerate(heads.names)}
     scores = {
         name: (sum(1 for c in cells if c.filled and is_date(c)) * (3 if said[name].startswith(DATE) else 1), -place)
         for place, (name, cells) in enumerate(columns.items())
@@ -187,7 +186,8 @@ def _role(word: str, unit: str, over: str, cells: Sequence[Cell], vocabulary: Vo
         return Role("make_up", "volume", unit)
     for name, words in RUN.items():
         if plain in words and not (name == "description" and not _mostly_words(filled)):
-            return Role("run", name, unit or RUN_UNITS.get(name, ""))
+            step = tank if name in RUN_UNITS else None
+            return Role("run", name, unit or RUN_UNITS.get(name, ""), step)
     if tank is not None and unit and _fits(unit, "time"):
         return Role("run", "minutes", unit, tank)
     if tank is not None and unit and (_fits(unit, "current") or _fits(unit, "charge")):
@@ -257,11 +257,11 @@ def _with_kinds(mapping: SheetMapping, kinds: tuple[str, dict[str, list[str]]]) 
         return mapping
     entries: list[Any] = []
     fresh = tuple(found.get("make_up", ()))
-    read = [c for e in mapping.entries if e.kind == "reading" for c in e.columns]
+    read = [c for e in mapping.entries if e.kind == "reading" and e.tank is None for c in e.columns]
     contents = [c for c in read if c.as_ not in QUANTITIES]
     beside = [c for c in read if c.as_ in QUANTITIES]
     for entry in mapping.entries:
-        if entry.kind == "reading" and fresh and contents:
+        if entry.kind == "reading" and entry.tank is None and fresh and contents:
             entry = msgspec.structs.replace(entry, only=(SheetRule(column=column, is_not=fresh),))
         elif entry.kind in found and entry.kind not in ("make_up", "reading", "remark", "anode"):
             entry = msgspec.structs.replace(entry, only=(SheetRule(column=column, is_=tuple(found[entry.kind])),))

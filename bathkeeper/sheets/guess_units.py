@@ -25,7 +25,7 @@ _NOT_UNITS = {"d", "t", "s", "n", "k", "m", "q", "on", "at", "in", "to", "no", "
 def is_unit(text: str) -> bool:
     """Whether a text is a unit of any kind (of whichever gallon and ounce)."""
     word = text.strip()
-    if not word or len(word) > 20:
+    if not word or len(word) > 20 or word.casefold() == "ph":
         return False
     try:
         return any(meanings_of(word, (kind,), Preferences()) for kind in KINDS)
@@ -33,14 +33,12 @@ def is_unit(text: str) -> bool:
         return False
 
 
-def head_and_unit(levels: Sequence[str]) -> tuple[str, str, str]:
-    """(what a column is called, its unit, what stands over it) of the levels of its heading."""
-    texts = [t for t in levels if t]
+def head_and_unit(levels: Sequence[str], units: bool) -> tuple[str, str, str]:
+    """(what a column is called, its unit, what stands over it) of the levels of its heading; ``units``: the last says units."""
+    unit = levels[-1].strip("()[] ") if units else ""
+    texts = [t for t in (levels[:-1] if units else levels) if t]
     if not texts:
         return "", "", ""
-    unit = ""
-    if len(texts) > 1 and is_unit(texts[-1].strip("()[] ")):
-        unit, texts = texts[-1].strip("()[] "), texts[:-1]
     word, over = texts[-1], " ".join(texts[:-1])
     bracket = _BRACKETS.search(word)
     if bracket and (is_unit(bracket[1]) or bracket[1].strip() in CLOCK_UNITS):

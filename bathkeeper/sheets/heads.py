@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 from bathkeeper.logbook.sheets import Cell, Grid, Line
 from bathkeeper.sheets.dates import is_date
+from bathkeeper.sheets.guess_units import is_unit
 
 MOST_PREAMBLE = 40  # rows that may stand before the first row of notes
 LOOK_AHEAD = 8
@@ -22,12 +23,14 @@ LONGEST_NAME = 120
 
 @dataclass(frozen=True)
 class Heads:
-    """``rows`` and ``first_row`` count from 1; ``names`` by place of column; ``levels``: the texts of each name."""
+    """``rows`` and ``first_row`` count from 1; ``names`` by place of column; ``levels``: the text of each header
+    row by column; ``units``: the last of them says the units."""
 
     rows: tuple[int, ...]
     first_row: int
     names: tuple[str, ...]
     levels: tuple[tuple[str, ...], ...]
+    units: bool = False
 
     def place(self, name: str) -> int | None:
         """The place of a column by its name; spaces and case do not matter."""
@@ -58,7 +61,7 @@ def find_heads(grid: Grid) -> Heads | None:
             if (
                 place > 0
                 and _heads_above(lines, place)
-                and (not following or again * 2 >= len([c for c in others if c.filled]))
+                and (not following or again * 3 >= len([c for c in others if c.filled]))
             ):
                 rows = _head_rows(grid, lines, place)
                 return heads_at(grid, rows, line.number)
@@ -95,7 +98,7 @@ def _head_rows(grid: Grid, lines: Sequence[Line], first: int) -> tuple[int, ...]
 def _goes_over(grid: Grid, line: Line) -> bool:
     """Whether a row above the headings is a level of them: several words, or merged over some but not all of its columns."""
     if _is_head(line):
-        return True
+        return grid.workbook or not any(re.search(r"\d[./-]\d", c.text) for c in line.cells)  # `made up,1/2/2026` is no heading
     widths = [last - first + 1 for top, first, _, last in grid.merged if top == line.number and line.cell(first).filled]
     widest = max((len(other.cells) for other in grid.lines), default=0)
     return any(1 < width < widest for width in widths)
@@ -104,15 +107,20 @@ def _goes_over(grid: Grid, line: Line) -> bool:
 def heads_at(grid: Grid, rows: Sequence[int], first_row: int) -> Heads:
     """The headings in the rows named, as far as there are any."""
     width = max((len(line.cells) for line in grid.lines if line.number in rows or line.number >= first_row), default=0)
-    levels: list[list[str]] = [[] for _ in range(width)]
-    for level, number in enumerate(rows):
-        for place, text in enumerate(_spread(grid, number, width, lowest=level == len(rows) - 1)):
-            if text and text not in levels[place]:
-                levels[place].append(text)
+    units = len(rows) > 1 and _is_unit_row(grid.line(rows[-1]))
+    lowest = rows[-2] if units else rows[-1]
+    spread = [_spread(grid, number, width, lowest=number >= lowest) for number in rows]
+    levels = list(zip(*spread, strict=True)) if width else []
     names: list[str] = []
     for place, texts in enumerate(levels):
-        names.append(_unlike(" / ".join(texts)[:LONGEST_NAME].strip() or f"column {letters(place)}", names))
-    return Heads(tuple(rows), first_row, tuple(names), tuple(tuple(texts) for texts in levels))
+        said = " / ".join(dict.fromkeys(t for t in texts if t))[:LONGEST_NAME].strip()
+        names.append(_unlike(said or f"column {letters(place)}", names))
+    return Heads(tuple(rows), first_row, tuple(names), tuple(levels), units)
+
+
+def _is_unit_row(line: Line) -> bool:
+    filled = [c.text.strip("()[] ") for c in line.cells if c.filled]
+    return sum(1 for text in filled if is_unit(text)) * 2 >= max(len(filled), 1)
 
 
 def _spread(grid: Grid, number: int, width: int, lowest: bool) -> list[str]:

@@ -108,7 +108,7 @@ class _Maker:
         self._taken: dict[datetime, int] = {}
         self._blank = {plain_name(b) for b in mapping.blanks}
         self._offset = offset_of(mapping.offset)
-        self._headed = max((n for n, texts in enumerate(heads.levels) if texts), default=-1)
+        self._headed = max((n for n, texts in enumerate(heads.levels) if any(texts)), default=-1)
 
     def row(self, line: Line) -> RowRead | None:
         """None for a row that is empty or that the mapping skips."""

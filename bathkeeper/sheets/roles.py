@@ -77,17 +77,18 @@ def also(mapping: SheetMapping, column: str, role: Role) -> SheetMapping:
         return mapping
     if role.kind in ROW:
         return msgspec.structs.replace(mapping, **{"tank_column" if role.kind == "tank" else role.kind: column})
-    made = SheetColumn(column=column, as_=role.name, unit=role.unit, tank=role.tank, unit_column=role.unit_column)
+    step, where = (role.tank, None) if role.kind == "run" else (None, role.tank)  # a run goes through several tanks
+    made = SheetColumn(column=column, as_=role.name, unit=role.unit, tank=step, unit_column=role.unit_column)
     entries = list(mapping.entries)
     for place, entry in enumerate(entries):
-        told = [c for c in entry.columns if c.as_ == role.name and c.tank == role.tank]
-        alone = role.fixed != entry.fixed or (bool(told) and role.name not in ("text", "note"))
+        told = [c for c in entry.columns if c.as_ == role.name and c.tank == step]
+        alone = role.fixed != entry.fixed or entry.tank != where or (bool(told) and role.name not in ("text", "note"))
         if entry.kind == role.kind and not alone and (not role.only or entry.only == role.only):
             entries[place] = msgspec.structs.replace(entry, columns=(*entry.columns, made))
             break
     else:
         kind: SheetKind = next(k for k in KINDS if k == role.kind)
-        entries.append(SheetEntry(kind=kind, columns=(made,), fixed=dict(role.fixed), only=role.only))
+        entries.append(SheetEntry(kind=kind, columns=(made,), tank=where, fixed=dict(role.fixed), only=role.only))
     return msgspec.structs.replace(mapping, entries=tuple(entries))
 
 

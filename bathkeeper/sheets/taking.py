@@ -253,7 +253,7 @@ def take(workshop: Workshop, plan: Plan, at: datetime, *, keep_mapping: bool = T
     """
     also = [definition] if keep_mapping and (definition := _definition(workshop, plan.looked, at)) is not None else []
     done = add_new(workshop.book, [entry for _, entry in plan.entries], also)
-    workshop.refresh()
+    workshop.take_up()
     return msgspec.structs.replace(done, already=done.already + plan.already, dated=plan.dated)
 
 

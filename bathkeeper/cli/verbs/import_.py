@@ -74,7 +74,7 @@ def _json_lines(file: Path, dry_run: bool, as_json: bool, book: Path | None) -> 
         tell_damage(workshop)
     before = {problem.entry for problem in workshop.problems}
     result = import_entries(workshop.book, file, dry_run=dry_run)
-    workshop.refresh()
+    workshop.take_up()
     new = [p for p in workshop.problems if p.entry not in before]
     if as_json:
         answer_json({
