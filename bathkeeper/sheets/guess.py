@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from typing import Any
 
 import msgspec
@@ -288,11 +288,3 @@ def _only_worked(mapping: SheetMapping) -> SheetMapping:
             continue  # nothing says how long or with what: these columns are told as not taken
         entries.append(entry)
     return msgspec.structs.replace(mapping, entries=tuple(entries))
-
-
-def not_taken(mapping: SheetMapping, names: Iterable[str]) -> list[str]:
-    """Columns of a sheet that a mapping does not use."""
-    from bathkeeper.sheets.making import columns_of
-
-    used = {" ".join(n.casefold().split()) for n in columns_of(mapping)}
-    return [n for n in names if " ".join(n.casefold().split()) not in used]

@@ -33,11 +33,11 @@ class Heads:
     units: bool = False
 
     def place(self, name: str) -> int | None:
-        """The place of a column by its name; spaces and case do not matter."""
+        """The place of a column by its name; spaces and case do not matter where that leaves only one."""
         if name in self.names:
             return self.names.index(name)
-        plain = _plain(name)
-        return next((n for n, known in enumerate(self.names) if _plain(known) == plain), None)
+        found = [n for n, known in enumerate(self.names) if _plain(known) == _plain(name)]
+        return found[0] if len(found) == 1 else None
 
     @property
     def fingerprint(self) -> str:
@@ -146,10 +146,7 @@ def _one_line(cell: Cell) -> str:
 
 
 def _unlike(name: str, before: Sequence[str]) -> str:
-    taken = {_plain(b) for b in before}
-    if _plain(name) not in taken:
-        return name
-    return next(f"{name} ({n})" for n in range(2, 10_000) if _plain(f"{name} ({n})") not in taken)
+    return name if name not in before else next(f"{name} ({n})" for n in range(2, 10_000) if f"{name} ({n})" not in before)
 
 
 def letters(place: int) -> str:

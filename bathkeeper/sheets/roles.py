@@ -10,6 +10,7 @@ import msgspec
 
 from bathkeeper.catalogue.loader import plain_name
 from bathkeeper.catalogue.own_sheets import SheetColumn, SheetEntry, SheetKind, SheetMapping, SheetRule
+from bathkeeper.sheets.heads import Heads
 
 KINDS: tuple[SheetKind, ...] = get_args(SheetKind)
 ROW = ("date", "time", "tank", "by")
@@ -46,13 +47,13 @@ def roles_of(mapping: SheetMapping, column: str) -> list[Role]:
     """Everything that a column is taken as; a make-up may share its columns with readings."""
     found: list[Role] = []
     for kind, name in (("date", mapping.date), ("time", mapping.time), ("tank", mapping.tank_column), ("by", mapping.by)):
-        if name is not None and _same(name, column):
+        if name == column:
             found.append(Role(kind))
     for entry in mapping.entries:
         for c in entry.columns:
-            if _same(c.column, column):
+            if c.column == column:
                 found.append(Role(entry.kind, c.as_, c.unit, c.tank or entry.tank, c.unit_column, entry.fixed, entry.only))
-            elif c.unit_column is not None and _same(c.unit_column, column):
+            elif c.unit_column == column:
                 found.append(Role("unit", c.column))
     return found
 
@@ -61,7 +62,7 @@ def role_words(mapping: SheetMapping, column: str) -> str:
     """For a table: what the column is taken as."""
     found = roles_of(mapping, column)
     told = [f"unit of {r.name}" if r.kind == "unit" else r.words for r in found]
-    if not told and any(_same(r.column, column) for e in mapping.entries for r in e.only):
+    if not told and any(r.column == column for e in mapping.entries for r in e.only):
         return "which kind of entry"
     return "; ".join(dict.fromkeys(told)) or Role().words
 
@@ -98,14 +99,14 @@ def without(mapping: SheetMapping, column: str) -> SheetMapping:
     changes: dict[str, object] = {}
     for name in ("time", "tank_column", "by"):
         kept = getattr(mapping, name)
-        if kept is not None and _same(kept, column):
+        if kept == column:
             changes[name] = None
     entries = []
     for entry in mapping.entries:
         left = tuple(
-            msgspec.structs.replace(c, unit_column=None) if c.unit_column and _same(c.unit_column, column) else c
+            msgspec.structs.replace(c, unit_column=None) if c.unit_column == column else c
             for c in entry.columns
-            if not _same(c.column, column)
+            if c.column != column
         )
         if left or not entry.columns:
             entries.append(msgspec.structs.replace(entry, columns=left))
@@ -117,15 +118,12 @@ def with_unit(mapping: SheetMapping, column: str, unit: str) -> SheetMapping:
     entries = [
         msgspec.structs.replace(
             e,
-            columns=tuple(msgspec.structs.replace(c, unit=unit) if _same(c.column, column) else c for c in e.columns),
+            columns=tuple(msgspec.structs.replace(c, unit=unit) if c.column == column else c for c in e.columns),
         )
         for e in mapping.entries
     ]
     return msgspec.structs.replace(mapping, entries=tuple(entries))
 
-
-def _same(one: str, other: str) -> bool:
-    return " ".join(one.casefold().split()) == " ".join(other.casefold().split())
 
 
 def role_of_words(text: str) -> Role:
@@ -165,3 +163,32 @@ def _parted(text: str) -> tuple[str, str]:
 
     name, _, last = text.rpartition(" ")
     return (name, last) if name and is_unit(last) else (text, "")
+
+
+def fitted(mapping: SheetMapping, heads: Heads) -> SheetMapping:
+    """The mapping with its columns called as this sheet calls them, where it has them."""
+
+    def called(name: str) -> str:
+        place = heads.place(name)
+        return name if place is None else heads.names[place]
+
+    def rules(told: tuple[SheetRule, ...]) -> tuple[SheetRule, ...]:
+        return tuple(msgspec.structs.replace(r, column=called(r.column)) for r in told)
+
+    def column(c: SheetColumn) -> SheetColumn:
+        unit = called(c.unit_column) if c.unit_column is not None else None
+        return msgspec.structs.replace(c, column=called(c.column), unit_column=unit)
+
+    one = {n: called(v) for n in ("date", "time", "tank_column", "by") if (v := getattr(mapping, n)) is not None}
+    return msgspec.structs.replace(
+        mapping,
+        **one,
+        fill_down=tuple(called(n) for n in mapping.fill_down),
+        skip=rules(mapping.skip),
+        entries=tuple(
+            msgspec.structs.replace(e, columns=tuple(column(c) for c in e.columns), only=rules(e.only)) for e in mapping.entries
+        ),
+        header_rows=heads.rows,
+        first_row=heads.first_row,
+        fingerprint=heads.fingerprint,
+    )

@@ -30,6 +30,7 @@ from bathkeeper.sheets.asking import Question, questions
 from bathkeeper.sheets.guess import propose
 from bathkeeper.sheets.heads import Heads, find_heads, heads_at
 from bathkeeper.sheets.making import Fault, MappingError, rows
+from bathkeeper.sheets.roles import fitted
 from bathkeeper.workshop import Workshop
 
 Origin = Literal["saved", "given", "proposed"]
@@ -103,7 +104,7 @@ def look(
     if asked is not None:
         grid = grids[0]
         heads = _where(grid, asked)
-        mapping = msgspec.structs.replace(asked, header_rows=heads.rows, first_row=heads.first_row)
+        mapping = fitted(asked, heads)
         return _looked(path, grid, heads, mapping, origin, name or path.stem, vocabulary)
     known = next((k for grid in grids if (k := _known(grid, saved)) is not None), None)
     if known is not None:
@@ -174,7 +175,7 @@ def _known(grid: Grid, saved: Mapping[str, SheetMapping]) -> tuple[Grid, Heads, 
             continue
         for heads in (heads_at(grid, mapping.header_rows, mapping.first_row), guessed):
             if heads is not None and heads.fingerprint == mapping.fingerprint:
-                return grid, heads, name, msgspec.structs.replace(mapping, header_rows=heads.rows, first_row=heads.first_row)
+                return grid, heads, name, fitted(mapping, heads)
     return None
 
 
@@ -195,7 +196,6 @@ def _looked(
     others = [s for s in grid.sheets if s != grid.name]
     if others:
         notes.append(f"this is the sheet {grid.name}; the workbook also has {', '.join(others[:8])}")
-    mapping = msgspec.structs.replace(mapping, fingerprint=heads.fingerprint)
     return Looked(path, grid, heads, mapping, origin, name, tuple(questions(grid, heads, mapping, vocabulary)), tuple(notes))
 
 
@@ -259,16 +259,14 @@ def take(workshop: Workshop, plan: Plan, at: datetime, *, keep_mapping: bool = T
 
 def _definition(workshop: Workshop, looked: Looked, at: datetime) -> AnyEntry | None:
     body = mapping_body(looked.mapping)
-    saved = saved_mappings(workshop)
-    if looked.name in saved:
-        kept = {**mapping_body(saved[looked.name]), "header_rows": body["header_rows"], "first_row": body["first_row"]}
-        if kept == body or (looked.origin == "saved" and _unchanged(kept, body)):
-            return None
+    kept = saved_mappings(workshop).get(looked.name)
+    if kept is not None and _unchanged(mapping_body(fitted(kept, looked.heads)), body):
+        return None
     return parse({"kind": "definition", "id": new_id(), "at": at, "of": "sheet mapping", "name": looked.name, "body": body})
 
 
 def _unchanged(kept: Mapping[str, Any], body: Mapping[str, Any]) -> bool:
-    aside = ("sheet", "encoding", "delimiter", "fingerprint")
+    aside = ("sheet", "encoding", "delimiter")
     return {k: v for k, v in kept.items() if k not in aside} == {k: v for k, v in body.items() if k not in aside}
 
 

@@ -1,4 +1,4 @@
-"""Text files as programs write them: encodings, delimiters, quotes, preambles; the values that come out are those that went in."""
+"""Text files as programs write them: encodings, delimiters, quotes, preambles; what comes out is what went in."""
 
 from __future__ import annotations
 

@@ -13,13 +13,29 @@ from bathkeeper.sheets.cells import CellError, decimal_marks, numeral, value_tex
 @pytest.mark.parametrize(
     ("text", "decimal", "means"),
     [
-        ("31.5", None, 31.5), ("31,5", None, 31.5), (".271", None, 0.271), ("-0.000", "point", 0.0), ("0.125", None, 0.125),
-        ("1,500", "point", 1500), ("1,500", "comma", 1.5), ("1.500", "point", 1.5), ("1.500", "comma", 1500),
-        ("1.234.567,8", "comma", 1234567.8), ("1,234,567.8", "point", 1234567.8), ("1 500", "point", 1500),
-        ("1'500.5", "point", 1500.5), ("1\u202f500,5", "comma", 1500.5), ("+1.5e-3", None, 0.0015), ("2E3", "comma", 2000),
-        ("\u22125.4", "point", -5.4), ("12345", None, 12345), ("1,2345", None, 1.2345), ("12.", "point", 12), ("5,", "comma", 5),
+        ("31.5", None, 31.5),
+        ("31,5", None, 31.5),
+        (".271", None, 0.271),
+        ("-0.000", "point", 0.0),
+        ("0.125", None, 0.125),
+        ("1,500", "point", 1500),
+        ("1,500", "comma", 1.5),
+        ("1.500", "point", 1.5),
+        ("1.500", "comma", 1500),
+        ("1.234.567,8", "comma", 1234567.8),
+        ("1,234,567.8", "point", 1234567.8),
+        ("1 500", "point", 1500),
+        ("1'500.5", "point", 1500.5),
+        ("1\u202f500,5", "comma", 1500.5),
+        ("+1.5e-3", None, 0.0015),
+        ("2E3", "comma", 2000),
+        ("\u22125.4", "point", -5.4),
+        ("12345", None, 12345),
+        ("1,2345", None, 1.2345),
+        ("12.", "point", 12),
+        ("5,", "comma", 5),
     ],
-)  # fmt: skip
+)
 def test_numerals(text: str, decimal: str | None, means: float) -> None:
     assert float(numeral(text, decimal)) == means  # type: ignore[arg-type]
 
@@ -27,12 +43,21 @@ def test_numerals(text: str, decimal: str | None, means: float) -> None:
 @pytest.mark.parametrize(
     ("text", "decimal", "says"),
     [
-        ("1,500", None, "1.5 or 1500"), ("1.500", None, "1.5 or 1500"), ("12.345", None, "12.345 or 12345"),
-        ("1.5", "comma", "decimal point"), ("1,5", "point", "decimal comma"), ("1,50,000", "point", "not a number"),
-        ("1,500,5", "point", "not a number"), ("1 50", "point", "not a number"), ("1.2.3", None, "not a number"),
-        ("--5", None, "not a number"), ("", None, "not a number"), ("1e9999", None, "not a number"), ("٣٢", None, "not a number"),
+        ("1,500", None, "1.5 or 1500"),
+        ("1.500", None, "1.5 or 1500"),
+        ("12.345", None, "12.345 or 12345"),
+        ("1.5", "comma", "decimal point"),
+        ("1,5", "point", "decimal comma"),
+        ("1,50,000", "point", "not a number"),
+        ("1,500,5", "point", "not a number"),
+        ("1 50", "point", "not a number"),
+        ("1.2.3", None, "not a number"),
+        ("--5", None, "not a number"),
+        ("", None, "not a number"),
+        ("1e9999", None, "not a number"),
+        ("٣٢", None, "not a number"),
     ],
-)  # fmt: skip
+)
 def test_numerals_that_are_refused(text: str, decimal: str | None, says: str) -> None:
     try:
         said = numeral(text, decimal)  # type: ignore[arg-type]
@@ -45,11 +70,21 @@ def test_numerals_that_are_refused(text: str, decimal: str | None, says: str) ->
 @pytest.mark.parametrize(
     ("text", "unit", "gives"),
     [
-        ("31.5", "g/L", "31.5 g/L"), ("31.5 g/L", "oz/gal", "31.5 g/L"), ("10,23A", "mA", "10.23 A"), ("32±0.5", "g/L", "32 g/L±0.5"),
-        ("32 g/L +/- 2 %", "", "32 g/L±2%"), ("32±0.5 g/L", "oz/gal", "32 g/L±0.5g/L"), ("1 1/2 lb", "", "1 1/2 lb"), ("½", "L", "½ L"),
-        ("3.2 dm²", "", "3.2 dm²"), ("35 °C", "", "35 °C"), ("12 sq in", "", "12 sq in"), ("6.5 A/dm2", "", "6.5 A/dm2"), ("45'", "", "45 '"),
+        ("31.5", "g/L", "31.5 g/L"),
+        ("31.5 g/L", "oz/gal", "31.5 g/L"),
+        ("10,23A", "mA", "10.23 A"),
+        ("32±0.5", "g/L", "32 g/L±0.5"),
+        ("32 g/L +/- 2 %", "", "32 g/L±2%"),
+        ("32±0.5 g/L", "oz/gal", "32 g/L±0.5g/L"),
+        ("1 1/2 lb", "", "1 1/2 lb"),
+        ("½", "L", "½ L"),
+        ("3.2 dm²", "", "3.2 dm²"),
+        ("35 °C", "", "35 °C"),
+        ("12 sq in", "", "12 sq in"),
+        ("6.5 A/dm2", "", "6.5 A/dm2"),
+        ("45'", "", "45 '"),
     ],
-)  # fmt: skip
+)
 def test_a_unit_in_the_cell_wins(text: str, unit: str, gives: str) -> None:
     assert value_text(Cell(text), unit, None).replace(" %", "%") == gives
 
@@ -57,10 +92,31 @@ def test_a_unit_in_the_cell_wins(text: str, unit: str, gives: str) -> None:
 @pytest.mark.parametrize(
     "text",
     [
-        "about 31", "<5", ">30", "~32", "30-32", "30 – 32", "31 or 32", "31;32", "31 g/L@edta", "6.5A*45min", "31 = zinc", "=1+1", "32/L 5",
-        "31 (but 45 yesterday)", "31 g/L 45 min", "x31", "31, 32", "5 5", "12:30", "1.5.2", "31 ± much", "3 1 g", "2026-02-13",
+        "about 31",
+        "<5",
+        ">30",
+        "~32",
+        "30-32",
+        "30 – 32",
+        "31 or 32",
+        "31;32",
+        "31 g/L@edta",
+        "6.5A*45min",
+        "31 = zinc",
+        "=1+1",
+        "32/L 5",
+        "31 (but 45 yesterday)",
+        "31 g/L 45 min",
+        "x31",
+        "31, 32",
+        "5 5",
+        "12:30",
+        "1.5.2",
+        "31 ± much",
+        "3 1 g",
+        "2026-02-13",
     ],
-)  # fmt: skip
+)
 def test_more_than_one_number_and_its_unit_is_refused(text: str) -> None:
     with pytest.raises(CellError):
         value_text(Cell(text), "g/L", "point")
@@ -74,10 +130,11 @@ def test_a_ph_strip_between_two_colours_is_one_reading() -> None:
 @pytest.mark.parametrize(
     ("cell", "says"),
     [
-        (Cell("2026-05-04", "day"), "where a number is wanted"), (Cell("holds the error #DIV/0!; mend its formula", "trouble"), "#DIV/0!"),
+        (Cell("2026-05-04", "day"), "where a number is wanted"),
+        (Cell("holds the error #DIV/0!; mend its formula", "trouble"), "#DIV/0!"),
         (Cell("00:45:00", "clock"), "0 h 45 min or 0 min 45 s"),
     ],
-)  # fmt: skip
+)
 def test_cells_that_are_no_numbers(cell: Cell, says: str) -> None:
     with pytest.raises(CellError, match=says.replace("(", r"\(")):
         value_text(cell, "min", None)

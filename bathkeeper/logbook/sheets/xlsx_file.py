@@ -129,8 +129,9 @@ def _cell(shown: Any, written: Any) -> Cell:
     if isinstance(value, (int, float)):
         return _number(float(value), pattern)
     if isinstance(value, datetime):
-        has_clock = value.time() != time() or "h" in _LITERAL.sub("", pattern).casefold()
-        return Cell(value.isoformat(timespec="seconds"), "moment") if has_clock else Cell(value.date().isoformat(), "day")
+        if value.time() == time():  # programs write plain dates as midnight, whatever their format shows
+            return Cell(value.date().isoformat(), "day")
+        return Cell(value.isoformat(timespec="seconds"), "moment")
     if isinstance(value, date):
         return Cell(value.isoformat(), "day")
     if isinstance(value, time):
