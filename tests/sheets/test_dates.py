@@ -168,7 +168,8 @@ def dated(folder: Path, *texts: str) -> Path:
 
 def test_the_rows_decide_the_order_where_they_can(workshop: Workshop, tmp_path: Path) -> None:
     for texts, order in (
-        (["05/06/2025", "13/06/2025"], "dmy"), (["05/06/2025", "06/13/2025"], "mdy"), (["05-06-25", "30-02-25", "25-02-30"], None),
+        (["05/06/2025",
+            "13/06/2025"], "dmy"), (["05/06/2025", "06/13/2025"], "mdy"), (["05-06-25", "30-02-25", "25-02-30"], None),
     ):  # fmt: skip
         looked = look(workshop, dated(tmp_path, *texts))
         assert looked.mapping.date_order == order and bool(looked.open) == (order is None)
@@ -198,7 +199,8 @@ def test_rows_with_a_date_alone_get_successive_seconds_of_their_own_day(workshop
     mapping.write_text(mapping_toml(looked.mapping).replace("first_row = 2", 'first_row = 2\noffset = "-08:00"'))
     plan = planned(workshop, path, given=str(mapping))
     assert [(e["at"], e["kind"]) for e in entries(plan)] == [
-        ("2025-06-13T00:00:00-08:00", "reading"), ("2025-06-13T00:00:01-08:00", "addition"), ("2025-06-13T00:00:02-08:00", "reading"),
+        ("2025-06-13T00:00:00-08:00",
+            "reading"), ("2025-06-13T00:00:01-08:00", "addition"), ("2025-06-13T00:00:02-08:00", "reading"),
         ("2025-06-14T00:00:00-08:00", "reading"), ("2025-06-13T00:00:03-08:00", "reading"),
     ]  # fmt: skip
     assert plan.dated == 4
