@@ -21,6 +21,7 @@ from bathkeeper.sheets.dates import is_date
 from bathkeeper.sheets.guess_units import head_and_unit
 from bathkeeper.sheets.heads import Heads
 from bathkeeper.sheets.roles import Role, also
+from bathkeeper.sheets.spelling import STEP
 from bathkeeper.units.meanings import meanings_of
 from bathkeeper.units.numerals import Preferences, UnitError
 
@@ -43,7 +44,12 @@ RUN = {
     "rejects": ("rejects", "reject", "scrap", "redo"),
     "supply": ("supply", "rectifier", "power supply"),
 }  # fmt: skip
-RUN_UNITS = {"current": "A", "charge": "Ah", "minutes": "min"}
+SAY_UNIT = {
+    **dict.fromkeys(("amps", "a", "ampere", "amperes"), "A"),
+    **dict.fromkeys(("ah", "amp hours", "ampere hours", "amphours"), "Ah"),
+    **dict.fromkeys(("min", "mins", "minutes"), "min"),
+}
+"""Headings of a run that say their unit themselves; of others, such as `time`, it is asked."""
 ADDED = re.compile(r"^(?:added?|additions?|dosed?|top(?:ped)?[ -]?up(?: with)?|\+)\b[:\s-]*", re.IGNORECASE)
 REAGENT = ("reagent", "chemical", "what was added", "added what", "added", "addition", "substance")
 AMOUNT = ("amount", "how much", "quantity", "dose")
@@ -165,7 +171,7 @@ def _role(word: str, unit: str, over: str, cells: Sequence[Cell], vocabulary: Vo
     plain, filled = plain_name(word.strip(" :.?#")), [c for c in cells if c.filled]
     tank = _tank_in(over, vocabulary) or _tank_in(word, vocabulary)
     clocks = [c for c in filled if c.kind == "clock" or re.match(r"\d{1,2}:\d{2}", c.text)]
-    if plain in TIME and len(clocks) * 2 > len(filled) and unit not in RUN_UNITS.values() and unit not in CLOCK_UNITS:
+    if plain in TIME and len(clocks) * 2 > len(filled) and unit not in SAY_UNIT.values() and unit not in CLOCK_UNITS:
         return Role("time")
     if plain in TANK and _mostly_words(filled):
         return Role("tank")
@@ -186,8 +192,8 @@ def _role(word: str, unit: str, over: str, cells: Sequence[Cell], vocabulary: Vo
         return Role("make_up", "volume", unit)
     for name, words in RUN.items():
         if plain in words and not (name == "description" and not _mostly_words(filled)):
-            step = tank if name in RUN_UNITS else None
-            return Role("run", name, unit or RUN_UNITS.get(name, ""), step)
+            step = tank if name in STEP else None
+            return Role("run", name, unit or SAY_UNIT.get(plain, ""), step)
     if tank is not None and unit and _fits(unit, "time"):
         return Role("run", "minutes", unit, tank)
     if tank is not None and unit and (_fits(unit, "current") or _fits(unit, "charge")):

@@ -125,7 +125,6 @@ def with_unit(mapping: SheetMapping, column: str, unit: str) -> SheetMapping:
     return msgspec.structs.replace(mapping, entries=tuple(entries))
 
 
-
 def role_of_words(text: str) -> Role:
     """What a person types for a column: ``date``, ``nothing``, ``reading zinc g/L``, ``run minutes min pickle``.
 

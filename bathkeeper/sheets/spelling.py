@@ -6,6 +6,7 @@ they stand and are never read as words.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
@@ -30,6 +31,7 @@ TEXTS: dict[str, tuple[str, ...]] = {
     "stock": ("reagent", "lot", "what"),
 }
 """What of each kind is text; everything else is a number with its unit."""
+NONE_AT_ZERO = ("addition", "removal")
 BARE = ("count", "rejects", "price")
 STEP = ("current", "charge", "minutes", "temperature")
 PLAIN = ("note",)
@@ -61,10 +63,16 @@ def spell(entry: SheetEntry, mapping: SheetMapping, get: Get, vocabulary: Vocabu
             _column(entry, mapping, column, get, vocabulary, texts, steps)
         except CellError as problem:
             said.faults.append((column.column, problem))
+    if said.faults or (entry.columns and not (texts or steps)):
+        return said
+    if entry.kind in NONE_AT_ZERO:
+        amounts = [n for n in texts if not is_text(entry.kind, n, vocabulary)]
+        for name in [n for n in amounts if re.match(r"-?[0.]+(?![0-9.e])", texts[n])]:
+            del texts[name]  # a 0 in such a column says that nothing was put in or taken out
+        if amounts and not any(n in texts for n in amounts):
+            return said
     for name, text in entry.fixed.items():
         texts.setdefault(name, text)
-    if said.faults:
-        return said
     try:
         said.words = _words(entry, mapping, get, vocabulary, texts, steps)
     except CellError as problem:

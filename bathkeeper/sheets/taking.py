@@ -102,8 +102,8 @@ def look(
     delimiter = delimiter or (asked.delimiter if asked is not None else None)
     grids = _grids(path, sheet or (asked.sheet if asked is not None else None), sheet is not None, encoding, delimiter)
     if asked is not None:
-        grid = grids[0]
-        heads = _where(grid, asked)
+        fits = ((g, h) for g in grids if (h := _where(g, asked)).place(asked.date) is not None)
+        grid, heads = next(fits, (grids[0], _where(grids[0], asked)))
         mapping = fitted(asked, heads)
         return _looked(path, grid, heads, mapping, origin, name or path.stem, vocabulary)
     known = next((k for grid in grids if (k := _known(grid, saved)) is not None), None)

@@ -326,3 +326,32 @@ def test_a_column_taken_as_something_else_is_taken_as_nothing_before(workshop: W
     assert isinstance(changed, SheetMapping)
     gone: Any = with_role(with_role(changed, "Zn", role_of_words("nothing")), "pH", role_of_words("nothing"))
     assert gone.entries == ()
+
+
+def test_a_nought_in_a_column_of_additions_is_nothing_put_in(workshop: Workshop, tmp_path: Path) -> None:
+    lines = ["Date,pH,Water (L),zinc chloride (g)", "2026-02-13,5.4,0,0.0", "2026-02-14,5.3,0,120", "2026-02-15,,0,"]
+    plan = planned(workshop, csv_file(tmp_path, *lines))
+    assert [e["items"] for e in entries(plan, "addition")] == [[{"reagent": "zinc chloride", "amount": 120.0, "unit": "g"}]]
+    assert len(entries(plan, "reading")) == 2 and set(reasons(plan)) == {4}
+    pair = csv_file(
+        tmp_path, "Date,chemical,amount (g)", "2026-02-13,zinc chloride,0", "2026-02-14,zinc chloride,0.05", name="p.csv"
+    )
+    assert [e["items"][0]["amount"] for e in entries(planned(workshop, pair))] == [0.05]
+
+
+def test_a_heading_that_leaves_the_unit_open_is_asked(workshop: Workshop, tmp_path: Path) -> None:
+    looked = look(workshop, csv_file(tmp_path, "Date,Job,Area,Current,Time", "2026-02-13,x,3,6.5,45"))
+    assert [q.key for q in looked.open] == ["unit:Area", "unit:Current", "unit:Time"]
+
+
+def test_a_mapping_by_name_finds_the_sheet_that_it_fits(workshop: Workshop, tmp_path: Path) -> None:
+    from openpyxl import Workbook
+
+    imported(workshop, csv_file(tmp_path, "Date,pH", "2026-02-13,5.4"))
+    book = Workbook()
+    book.active.append(["Cover", "sheet"])  # type: ignore[union-attr]
+    log = book.create_sheet("Log")
+    log.append(["Date", "pH"])
+    log.append(["2026-02-14", 5.5])
+    book.save(tmp_path / "two.xlsx")
+    assert values(planned(workshop, tmp_path / "two.xlsx", given="notes")) == {"ph": 5.5}
