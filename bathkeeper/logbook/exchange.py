@@ -72,7 +72,7 @@ def add_new(book: Book, entries: Sequence[AnyEntry], also: Sequence[AnyEntry] = 
     """
     with book.writing():
         new = [entry for entry in entries if entry.id not in book]
-        book.append_contents([lines.encode_content(to_plain(entry)) for entry in [*new, *also]])
+        book.append_many([*new, *also])
     return Imported(added=len(new), already=len(entries) - len(new), entries=tuple(new))
 
 

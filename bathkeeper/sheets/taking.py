@@ -199,6 +199,11 @@ def _looked(
     return Looked(path, grid, heads, mapping, origin, name, tuple(questions(grid, heads, mapping, vocabulary)), tuple(notes))
 
 
+def _file_name(path: Path) -> str:
+    """A file's name as text that a book can keep: names on a disk may be any bytes."""
+    return " ".join("".join(c if c.isprintable() else " " for c in path.name).split())[:200]
+
+
 def _free_name(stem: str, saved: Mapping[str, SheetMapping]) -> str:
     name = " ".join("".join(c if c.isprintable() else " " for c in stem).split())[:100] or "sheet"
     if name not in saved:
@@ -222,7 +227,7 @@ def read(
     passed: list[Fault] = []
     present: list[AnyEntry] = []
     count = dated = taken = 0
-    for row in rows(looked.grid, looked.heads, looked.mapping, workshop.vocabulary, looked.path.name):
+    for row in rows(looked.grid, looked.heads, looked.mapping, workshop.vocabulary, _file_name(looked.path)):
         count += 1
         if told is not None:
             told(row.number)

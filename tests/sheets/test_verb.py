@@ -92,3 +92,10 @@ def test_nothing_that_can_be_taken_is_a_failure_and_no_traceback(book: Path, tmp
         assert result.exit_code in (1, 2) and result.exception.__class__ is SystemExit
     assert run(book, csv_file(tmp_path, "Date,moon", "2025-06-05,full", name="m.csv"), "--yes").exit_code == 2
     assert run(book, path, "--delimiter", "::").exit_code == 2
+
+
+def test_a_file_whose_name_is_no_text(book: Path, tmp_path: Path) -> None:
+    path = tmp_path / b"alt\xe4\x1b[31m.csv".decode("utf-8", "surrogateescape")
+    path.write_text("Date,pH\n2025-06-05,5.4\n")
+    assert run(book, path, "--yes").exit_code == 0
+    assert sum(e.kind == "reading" for e in Workshop.open(book).entries()) == 1
