@@ -143,6 +143,10 @@ class Workshop:
         self._take_up()
         return True
 
+    def take_up(self) -> None:
+        """Takes up what was appended to the book past this workshop, as imports and merges do; no news to ``refresh``."""
+        self._take_up()
+
     def status(
         self, at: datetime | None = None, tank: str | None = None, *, more: Iterable[Finding] = (), snoozed: bool = False
     ) -> Status:

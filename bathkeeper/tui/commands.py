@@ -74,6 +74,7 @@ class BookCommands(Provider):
             for kind, (name, about) in SET_UP.items():
                 if kind != "tank" or getattr(screen, "tank", None):
                     yield name, partial(app.action_log, kind), about
+            yield "Book: import an old spreadsheet", app.open_import_sheet, "CSV or .xlsx; shown before anything is written"
             yield "Set up: a new tank", app.action_new_tank, "A vessel with a role, at a place in the line"
             yield "Log: undo the entry logged last (u, F8)", app.action_undo, "A correction withdraws it; asks first"
             yield from self._advice(getattr(screen, "tank", None))
