@@ -49,6 +49,7 @@ from bathkeeper.reports.words import (
 )
 
 NARROWEST = 40
+GAP = 2  # cells between columns
 TEXT_LEAST = 12  # cells that a column of text keeps
 JUSTIFY: dict[Align, Literal["left", "right", "center"]] = {"left": "left", "right": "right", "centre": "center"}
 
@@ -147,26 +148,41 @@ def _table(table: Table, width: int) -> list[RenderableType]:
     if body:
         shown = _aligned(columns, body)
         least = [_least(column, [row[i] for row in shown], heads[i]) for i, column in enumerate(columns)]
-        if sum(least) + 2 * (len(columns) - 1) <= width:
-            made.append(_grid(columns, heads, shown, least, total is not None))
+        if sum(least) + GAP * (len(columns) - 1) <= width:
+            natural = [max(cell_len(text) for text in (heads[i], *(row[i] for row in shown))) for i in range(len(columns))]
+            widths = _widths(least, natural, width - GAP * (len(columns) - 1))
+            made.append(_grid(columns, heads, shown, widths, total is not None))
         else:
             made += _blocks(heads, body, width, total is not None)
     return [*made, *([_folded(visible(table.caption, lines=True), "dim")] if table.caption else [])]
 
 
-def _grid(columns: tuple[Column, ...], heads: list[str], rows: list[list[str]], least: list[int], total: bool) -> Grid:
-    grid = Grid(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold", collapse_padding=False)
-    for column, head, cells in zip(columns, heads, least, strict=True):
+def _widths(least: list[int], natural: list[int], room: int) -> list[int]:
+    """Cells of every column: what each needs at least, and the rest of the room to those that would have more, the neediest
+    last to be filled. Told outright, for a grid that works them out by itself may let the last column fall off the edge."""
+    made = list(least)
+    left = room - sum(made)
+    while left > 0 and (short := [i for i, w in enumerate(made) if w < natural[i]]):
+        for i in sorted(short, key=lambda k: natural[k] - made[k]):
+            if left == 0:
+                break
+            made[i] += 1
+            left -= 1
+    return made
+
+
+def _grid(columns: tuple[Column, ...], heads: list[str], rows: list[list[str]], widths: list[int], total: bool) -> Grid:
+    grid = Grid(box=None, pad_edge=False, padding=(0, GAP, 0, 0), header_style="bold", collapse_padding=False)
+    for column, head, cells in zip(columns, heads, widths, strict=True):
         placed = column.numeric and column.align is None  # its blanks stand in the text already
         side = JUSTIFY[column.align or "left"]
         grid.add_column(
-            Text(head, justify="right" if placed else side), justify=side, no_wrap=column.kind != "text", min_width=cells,
-            overflow="fold",
+            Text(head, justify="right" if placed else side), justify=side, width=cells, overflow="fold",
         )
     for number, row in enumerate(rows):
         last = total and number == len(rows) - 1
         if last:
-            grid.add_row(*(Text("─" * cells, "dim") for cells in least))
+            grid.add_row(*(Text("─" * cells, "dim") for cells in widths))
         grid.add_row(*(Text(text) for text in row), style="bold" if last else "")
     return grid
 

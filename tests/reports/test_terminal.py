@@ -112,3 +112,19 @@ def test_an_empty_table_says_so():
 def test_long_tables_are_complete_and_in_order():
     found = re.findall(r"row-(\d{4})", terminal_text(of(log_table(300))))
     assert [int(n) for n in found] == list(range(300))
+
+
+@pytest.mark.parametrize("width", range(60, 141, 4))
+def test_no_head_and_no_cell_falls_off_the_edge(width):
+    """A table of steps lost its last column between 86 and 108 cells while the grid worked its widths out by itself."""
+    columns = (
+        Column("n", "", kind="number"), Column("tank", "Tank"), Column("role", "Role"), Column("t", "Time", "min", "number"),
+        Column("q", "Charge", "Ah", "number"), Column("i", "Mean current", "A", "number"),
+        Column("c", "Temperature", "°C", "number"), Column("told", "As told; supply"),
+    )  # fmt: skip
+    rows = tuple((n, f"bath-{n}", "plating", 40.5, 4.667, 7.001, 35.25, f"seven amperes from supply {n}") for n in range(3))
+    said = terminal_text(of(Table(name="t", title="Steps", columns=columns, rows=rows)), width=width)
+    words = said.split()
+    for word in ("Mean", "current,", "Temperature,", "told;", "supply", "4.667", "7.001", "35.25", "amperes"):
+        assert word in words or (len(word) > 12 and word in squeezed(said)), (word, said)
+    assert all(cell_len(line) <= width for line in said.splitlines())
