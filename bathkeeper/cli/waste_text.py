@@ -38,6 +38,9 @@ def status_text(status: WasteStatus, apart: Sequence[KeepApart], prefs: Preferen
     head = styled(clean(status.workshop, lines=False), "head") + f", waste at {shown_moment(status.as_of)}"
     keeper = status.keeper or "household or business: not told (`settings keeper=…`)"
     lines = [head, *paragraphs([f"rules: {status.rule_set_title}, {status.rule_set_chosen}; {keeper}"])]
+    if status.generator is not None:
+        size = status.generator
+        lines += paragraphs([f"size: {size.size}, all waste counted: {size.why}; the state may count otherwise"])
     if status.containers:
         columns = [
             Column("container", wraps=True), Column("holds", wraps=True), Column("amount", right=True),

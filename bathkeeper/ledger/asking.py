@@ -27,7 +27,8 @@ from bathkeeper.waste.base_need import BaseNeed, base_need
 from bathkeeper.waste.candidates import candidate_line, candidates
 from bathkeeper.waste.comparing import Compared, compare
 from bathkeeper.waste.disposal import DisposalPlan, disposal_plan
-from bathkeeper.waste.limits import Storage, allowance, hand_over_papers, retention, storage
+from bathkeeper.waste.generated import size_of_generator
+from bathkeeper.waste.limits import GeneratorSize, Storage, allowance, hand_over_papers, retention, storage
 from bathkeeper.waste.meeting_streams import KeepApart, meeting_of, stream_groups
 from bathkeeper.waste.picking import ask_first, rule_set_for
 from bathkeeper.waste.properties import properties
@@ -66,6 +67,13 @@ class Ledger:
         entry = self.workshop.world.workshop
         return (entry.keeper or "") if entry is not None else ""
 
+    def generator(self, at: datetime | None = None) -> GeneratorSize | None:
+        """The size of this generator by what its containers took in; None where the rule set knows no such size."""
+        if self.rules().system != "us":
+            return None
+        moment = at or now()
+        return size_of_generator(self.workshop.at(moment).containers.values(), moment)
+
     # -- what there is -------------------------------------------------------------------------------------------------
 
     def status(self, at: datetime | None = None) -> WasteStatus:
@@ -81,6 +89,7 @@ class Ledger:
             rule_set_title=rules.title,
             rule_set_date=rules.date,
             rule_set_chosen=rules.chosen,
+            generator=self.generator(moment),
             keeper=self.keeper,
             containers=tuple(self._held(state, rules, moment) for state in world.containers.values()),
             handed_over=tuple(self._handed(world, rules, moment)),
@@ -253,7 +262,9 @@ class Ledger:
                 stood_days=None, limit_days=None, left_days=None, level=None, by=None, text="", starts="", status="practice",
                 source="",
             )  # fmt: skip
-        return storage(state.since, moment, rules, self.own_limits(), state.name)
+        size = self.generator(moment)
+        of = size.storage_of if size is not None else ""
+        return storage(state.since, moment, rules, self.own_limits(), state.name, of)
 
     def _handed(self, world: World, rules: RuleSet, moment: datetime) -> list[HandOver]:
         found = [h for state in world.containers.values() for h in state.handed]

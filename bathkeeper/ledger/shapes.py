@@ -9,7 +9,7 @@ import msgspec
 
 from bathkeeper.accounts.litres import Litres
 from bathkeeper.findings import Estimate
-from bathkeeper.waste.limits import Kept, Storage
+from bathkeeper.waste.limits import GeneratorSize, Kept, Storage
 from bathkeeper.waste.schema import Candidate, Property
 from bathkeeper.waste.stream import Origin
 
@@ -96,6 +96,7 @@ class WasteStatus(msgspec.Struct, frozen=True, kw_only=True):
     rule_set_title: str
     rule_set_date: str
     rule_set_chosen: str
+    generator: GeneratorSize | None
     keeper: str
     containers: tuple[Held, ...]
     handed_over: tuple[HandOver, ...]
