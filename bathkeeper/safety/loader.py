@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
-from typing import Any, TypeVar
+from typing import Any
 
-import msgspec
-
+from bathkeeper.catalogue.tables import listed, named, tables_of
 from bathkeeper.catalogue.typed import CatalogueError, near, to_struct, with_status
 from bathkeeper.safety.schema import (
     BakeRule,
@@ -26,7 +24,6 @@ from bathkeeper.safety.schema import (
     ThreadSteps,
 )
 
-T = TypeVar("T", bound=msgspec.Struct)
 LIMITS = ("sensitive_from", "qualified_plater", "no_verdict_class", "stress_relief")
 HAZARDS = (
     "chlorine",
@@ -77,24 +74,24 @@ def read(folder: Traversable) -> SafetyData:
     Raises:
         CatalogueError: as :func:`load`.
     """
-    rules = _toml(folder / "rules.toml", ("rule", "class", "limit"))
-    threads = _toml(folder / "threads.toml", ("thread", "clearance", "steps"))
-    groups = _toml(folder / "groups.toml", ("group", "member", "role"))
-    meetings = _toml(folder / "meetings.toml", ("pair",))
-    hazards = _toml(folder / "hazards.toml", ("hazard",))
-    clearances = _named(threads, "clearance", Clearance, "threads.toml")
+    rules = tables_of(folder / "rules.toml", ("rule", "class", "limit"), "safety")
+    threads = tables_of(folder / "threads.toml", ("thread", "clearance", "steps"), "safety")
+    groups = tables_of(folder / "groups.toml", ("group", "member", "role"), "safety")
+    meetings = tables_of(folder / "meetings.toml", ("pair",), "safety")
+    hazards = tables_of(folder / "hazards.toml", ("hazard",), "safety")
+    clearances = named(threads, "clearance", Clearance, "threads.toml")
     data = SafetyData(
-        rules=_named(rules, "rule", BakeRule, "rules.toml"),
-        classes=_named(rules, "class", FastenerClass, "rules.toml"),
-        limits=_named(rules, "limit", Limit, "rules.toml"),
-        threads=_named(threads, "thread", Thread, "threads.toml"),
+        rules=named(rules, "rule", BakeRule, "rules.toml"),
+        classes=named(rules, "class", FastenerClass, "rules.toml"),
+        limits=named(rules, "limit", Limit, "rules.toml"),
+        threads=named(threads, "thread", Thread, "threads.toml"),
         clearances=tuple(sorted(clearances.values(), key=lambda c: c.up_to_diameters)),
         steps_um=to_struct({"name": "steps", **threads.get("steps", {})}, ThreadSteps, "threads.toml, steps"),
-        groups=_named(groups, "group", Group, "groups.toml"),
-        members=_listed(groups, "member", Member, "groups.toml"),
+        groups=named(groups, "group", Group, "groups.toml"),
+        members=listed(groups, "member", Member, "groups.toml"),
         roles={role: tuple(table.get("groups", ())) for role, table in groups.get("role", {}).items()},
-        pairs=_listed(meetings, "pair", Pair, "meetings.toml"),
-        hazards=_named(hazards, "hazard", Hazard, "hazards.toml"),
+        pairs=listed(meetings, "pair", Pair, "meetings.toml"),
+        hazards=named(hazards, "hazard", Hazard, "hazards.toml"),
     )
     for fault in _faults(data):
         raise CatalogueError(fault)
@@ -158,34 +155,3 @@ def _unknown_groups(data: SafetyData, names: tuple[str, ...], where: str) -> Ite
     for name in names:
         if name not in data.groups:
             yield f"{where}: there is no group `{name}`{near(name, data.groups)}"
-
-
-def _toml(file: Traversable, tables: tuple[str, ...]) -> dict[str, Any]:
-    try:
-        raw = tomllib.loads(file.read_text(encoding="utf-8"))
-    except FileNotFoundError:
-        raise CatalogueError(f"{file.name}: this file of the safety data is missing; install the program again") from None
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as problem:
-        raise CatalogueError(f"{file.name}: not readable as TOML: {problem}") from None
-    for table in raw:
-        if table not in tables:
-            raise CatalogueError(f"{file.name}, {table}: no such table; this file holds {', '.join(tables)}")
-    return raw
-
-
-def _named(raw: Mapping[str, Any], table: str, kind: type[T], file: str) -> dict[str, T]:
-    """``[table.NAME]`` tables as structs by name; the name is the key and is not repeated inside."""
-    made: dict[str, T] = {}
-    for name, body in raw.get(table, {}).items():
-        if not isinstance(body, dict):
-            raise CatalogueError(f"{file}, {table}.{name}: expected a table, got {body!r}")
-        title = {"title": name} if "title" in kind.__struct_fields__ else {}
-        made[name] = to_struct({**title, **body, "name": name}, kind, f"{file}, {table} `{name}`")
-    return made
-
-
-def _listed(raw: Mapping[str, Any], table: str, kind: type[T], file: str) -> tuple[T, ...]:
-    rows = raw.get(table, [])
-    if not isinstance(rows, list):
-        raise CatalogueError(f"{file}, {table}: expected a list of tables ([[{table}]]), got {rows!r}")
-    return tuple(to_struct(row, kind, f"{file}, {table} number {number}") for number, row in enumerate(rows, 1))

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
-from typing import Any, TypeVar
+from typing import TypeVar
 
 import msgspec
 
+from bathkeeper.catalogue.tables import listed, tables_of
 from bathkeeper.catalogue.typed import CatalogueError, near, to_struct
 from bathkeeper.waste.schema import Code, Mapped, PropertyTitle, RuleSet, Substance, Threshold, Trigger
 
@@ -54,20 +54,20 @@ def read(folder: Traversable) -> WasteData:
     Raises:
         CatalogueError: as :func:`load`.
     """
-    codes = _toml(folder / "codes.toml", ("code",))
-    mapping = _toml(folder / "mapping.toml", ("mapped",))
-    substances = _toml(folder / "substances.toml", ("substance",))
-    triggers = _toml(folder / "triggers.toml", ("trigger", "title", "reserve"))
+    codes = tables_of(folder / "codes.toml", ("code",), "waste")
+    mapping = tables_of(folder / "mapping.toml", ("mapped",), "waste")
+    substances = tables_of(folder / "substances.toml", ("substance",), "waste")
+    triggers = tables_of(folder / "triggers.toml", ("trigger", "title", "reserve"), "waste")
     data = WasteData(
         rules=_rule_sets(folder / "rules"),
-        codes=_keyed(_listed(codes, "code", Code, "codes.toml"), "code", "codes.toml, code"),
-        mapped=_listed(mapping, "mapped", Mapped, "mapping.toml"),
+        codes=_keyed(listed(codes, "code", Code, "codes.toml"), "code", "codes.toml, code"),
+        mapped=listed(mapping, "mapped", Mapped, "mapping.toml"),
         substances=_keyed(
-            _listed(substances, "substance", Substance, "substances.toml"), "name", "substances.toml, substance"
+            listed(substances, "substance", Substance, "substances.toml"), "name", "substances.toml, substance"
         ),
-        triggers=_listed(triggers, "trigger", Trigger, "triggers.toml"),
-        titles=_keyed(_listed(triggers, "title", PropertyTitle, "triggers.toml"), "hp", "triggers.toml, title"),
-        reserve=_keyed(_listed(triggers, "reserve", Threshold, "triggers.toml"), "name", "triggers.toml, reserve"),
+        triggers=listed(triggers, "trigger", Trigger, "triggers.toml"),
+        titles=_keyed(listed(triggers, "title", PropertyTitle, "triggers.toml"), "hp", "triggers.toml, title"),
+        reserve=_keyed(listed(triggers, "reserve", Threshold, "triggers.toml"), "name", "triggers.toml, reserve"),
     )
     for fault in _faults(data):
         raise CatalogueError(fault)
@@ -81,7 +81,7 @@ def _rule_sets(folder: Traversable) -> dict[str, RuleSet]:
     except (FileNotFoundError, NotADirectoryError):
         found = []
     for file in found:
-        made = to_struct(_toml(file, RuleSet.__struct_fields__), RuleSet, f"rules/{file.name}")
+        made = to_struct(tables_of(file, RuleSet.__struct_fields__, "waste"), RuleSet, f"rules/{file.name}")
         if file.name != f"{made.name}.toml":
             raise CatalogueError(f"rules/{file.name}, name: `{made.name}` has to be the file's own name without .toml")
         for field in LISTS:
@@ -157,31 +157,6 @@ def _code_faults(data: WasteData) -> Iterator[str]:
             yield f"mapping.toml, mapped, code: there is no code `{row.code}`{near(row.code, data.codes)}"
         elif data.codes[row.code].never:
             yield f"mapping.toml, mapped, code: `{row.code}` is never to be offered: {data.codes[row.code].never}"
-
-
-def _toml(file: Traversable, tables: tuple[str, ...]) -> dict[str, Any]:
-    try:
-        raw = tomllib.loads(file.read_text(encoding="utf-8"))
-    except FileNotFoundError:
-        raise CatalogueError(f"{file.name}: this file of the waste data is missing; install the program again") from None
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as problem:
-        raise CatalogueError(f"{file.name}: not readable as TOML: {problem}") from None
-    for table in raw:
-        if table not in tables:
-            raise CatalogueError(f"{file.name}, {table}: no such table; this file holds {', '.join(tables)}")
-    return raw
-
-
-def _listed(raw: Mapping[str, Any], table: str, kind: type[T], file: str) -> tuple[T, ...]:
-    rows = raw.get(table, [])
-    if not isinstance(rows, list):
-        raise CatalogueError(f"{file}, {table}: expected a list of tables ([[{table}]]), got {rows!r}")
-    return tuple(to_struct(row, kind, f"{file}, {table} {_called(row, number)}") for number, row in enumerate(rows, 1))
-
-
-def _called(row: object, number: int) -> str:
-    name = next((row[k] for k in ("name", "code", "hp") if isinstance(row.get(k), str)), "") if isinstance(row, dict) else ""
-    return f"`{name}`" if name else f"number {number}"
 
 
 def _keyed(rows: tuple[T, ...], field: str, where: str) -> dict[str, T]:

@@ -2,21 +2,17 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
-from typing import Any, TypeVar
-
-import msgspec
 
 from bathkeeper.catalogue.schema import Sourced
-from bathkeeper.catalogue.typed import CatalogueError, to_struct
+from bathkeeper.catalogue.tables import named, tables_of
+from bathkeeper.catalogue.typed import CatalogueError
 
 UNITED_KINGDOM = {"uk", "gb", "england", "scotland", "wales"}
-T = TypeVar("T", bound=msgspec.Struct)
 
 
 class PhRange(Sourced, frozen=True, kw_only=True):
@@ -73,15 +69,15 @@ def load() -> TreatmentData:
 
 def read(folder: Traversable) -> TreatmentData:
     """The same from any folder with the two files."""
-    sums = _toml(folder / "precipitation.toml", ("metal", "weak_acid", "water"))
-    notes = _toml(folder / "home_treatment.toml", ("note",))
-    water = _named(sums, "water", HeatCapacity, "precipitation.toml")
+    sums = tables_of(folder / "precipitation.toml", ("metal", "weak_acid", "water"), "waste")
+    notes = tables_of(folder / "home_treatment.toml", ("note",), "waste")
+    water = named(sums, "water", HeatCapacity, "precipitation.toml")
     if "heat" not in water:
         raise CatalogueError("precipitation.toml: there is no table [water.heat]")
     return TreatmentData(
-        ranges=_named(sums, "metal", PhRange, "precipitation.toml"),
-        weak_heats=_named(sums, "weak_acid", WeakAcidHeat, "precipitation.toml"),
-        notes=_named(notes, "note", Note, "home_treatment.toml"),
+        ranges=named(sums, "metal", PhRange, "precipitation.toml"),
+        weak_heats=named(sums, "weak_acid", WeakAcidHeat, "precipitation.toml"),
+        notes=named(notes, "note", Note, "home_treatment.toml"),
         water=water["heat"],
     )
 
@@ -98,25 +94,3 @@ def treatment_notes(rule_set: str) -> tuple[Note, ...]:
     elif words & {"eu", "germany", "deutschland"}:
         wanted = ["eu", *(["germany"] if words & {"germany", "deutschland"} else [])]
     return tuple(notes[n] for n in (wanted or ["other"]) if n in notes)
-
-
-def _toml(file: Traversable, tables: tuple[str, ...]) -> dict[str, Any]:
-    try:
-        raw = tomllib.loads(file.read_text(encoding="utf-8"))
-    except FileNotFoundError:
-        raise CatalogueError(f"{file.name}: this file of the waste data is missing; install the program again") from None
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as problem:
-        raise CatalogueError(f"{file.name}: not readable as TOML: {problem}") from None
-    for table in raw:
-        if table not in tables:
-            raise CatalogueError(f"{file.name}, {table}: no such table; this file holds {', '.join(tables)}")
-    return raw
-
-
-def _named(raw: Mapping[str, Any], table: str, kind: type[T], file: str) -> dict[str, T]:
-    made: dict[str, T] = {}
-    for name, body in raw.get(table, {}).items():
-        if not isinstance(body, dict):
-            raise CatalogueError(f"{file}, {table}.{name}: expected a table, got {body!r}")
-        made[name] = to_struct({**body, "name": name}, kind, f"{file}, {table} `{name}`")
-    return made
