@@ -136,6 +136,16 @@ def headline(entry: AnyEntry | Unknown, prefs: Preferences = NO_HABITS) -> str:
     return said
 
 
+def item_words(items: Sequence[Item], prefs: Preferences = NO_HABITS) -> str:
+    """``zinc chloride 120 g, water 1 L``."""
+    return ", ".join(_items(items, prefs))
+
+
+def value_words(values: Sequence[Value], prefs: Preferences = NO_HABITS) -> str:
+    """``zinc 31 g/L, pH 5.4``."""
+    return ", ".join(_value(v, prefs) for v in values)
+
+
 def _items(items: Sequence[Item], prefs: Preferences) -> list[str]:
     return [f"{i.reagent} {shown(i.amount, i.unit, prefs)}" for i in items]
 

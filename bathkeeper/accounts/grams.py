@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 import msgspec
 
@@ -53,6 +53,18 @@ class Grams(msgspec.Struct, frozen=True, kw_only=True):
 def grams(world: World) -> dict[str, Grams]:
     """The account of every species that any tank or container holds or held, by name."""
     return {s: _account(world, s) for s in _species(world)}
+
+
+def between(before: Mapping[str, Grams], after: Mapping[str, Grams]) -> dict[str, Grams]:
+    """The accounts of a period: what moved in it; of tanks and containers what stands at its end less what stood at its
+    beginning."""
+    fields = [f for f in Grams.__struct_fields__ if f != "species"]
+    made = {}
+    for name, late in after.items():
+        early = before.get(name)
+        moved = {f: getattr(late, f) - (getattr(early, f) if early is not None else 0.0) for f in fields}
+        made[name] = Grams(species=name, **moved)
+    return made
 
 
 def _species(world: World) -> list[str]:

@@ -104,9 +104,9 @@ def litres(world: World) -> Litres:
     )
 
 
-def between(before: Litres, after: Litres) -> Litres:
+def between(before: Litres, after: Litres, since: datetime | None = None) -> Litres:
     """The account of a period: what moved in it, with what stands at its end in tanks and containers less what stood there at
-    its beginning. ``arose``: what came to be unaccounted in it."""
+    its beginning. ``arose``: what came to be unaccounted in it, found by readings after ``since``."""
     moved = {
         f: getattr(after, f) - getattr(before, f) for f in Litres.__struct_fields__ if f not in ("unaccounted_l", "arose")
     }
@@ -117,7 +117,11 @@ def between(before: Litres, after: Litres) -> Litres:
         Arose(
             vessel=x.vessel,
             litres=_shifted(x.litres, -earlier.get(x.vessel, 0.0)),
-            found=tuple(f for f in x.found if all(f != g for y in before.arose for g in y.found)),
+            found=tuple(
+                f
+                for f in x.found
+                if (since is None or f.at > since) and all(f != g for y in before.arose for g in y.found)
+            ),
         )
         for x in after.arose
     )
@@ -131,6 +135,11 @@ def unaccounted_in(state: TankState) -> Arose:
     if state.alive:
         parts.append((unaccounted(state), state.missing))
     return _arose(state.name, [p[0] for p in parts], [m for p in parts for m in p[1]])
+
+
+def unaccounted_now(state: TankState) -> Arose:
+    """What is unaccounted in the present life of a tank."""
+    return _arose(state.name, [unaccounted(state)], list(state.missing))
 
 
 def _of_tanks(world: World) -> Iterator[Arose]:

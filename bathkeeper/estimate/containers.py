@@ -84,7 +84,8 @@ class Handed:
 @dataclass(frozen=True)
 class ContainerState:
     """One container. ``since``: when the oldest of what is in it came, None while it is empty. ``checks``: field -> (answer,
-    at, entry). ``flows``: what moved, by cause and name, over all the times that it was filled and emptied."""
+    at, entry). ``past``: what was in it before it was last emptied. ``flows``: what moved, by cause and name, over all the
+    times that it was filled and emptied."""
 
     name: str
     gauss: Gauss = field(default_factory=lambda: Gauss.independent([(n, 0.0, 0.0) for n in NAMED]))
@@ -94,6 +95,7 @@ class ContainerState:
     size_l: float | None = None
     place: str | None = None
     fills: tuple[Fill, ...] = ()
+    past: tuple[Fill, ...] = ()
     species: Mapping[str, Species] = field(default_factory=dict)
     tests: Mapping[str, Test] = field(default_factory=dict)
     checks: Mapping[str, tuple[bool, datetime, str]] = field(default_factory=dict)
@@ -202,8 +204,9 @@ def taken_out(state: ContainerState, share: float, cause: str) -> tuple[Containe
         gauss = Gauss.independent([(n, 0.0, 0.0) for n in NAMED])
         fresh = ContainerState(name=state.name, form=state.form, size_l=state.size_l, place=state.place)
         return replace(
-            fresh, gauss=gauss, opened=state.opened, flows=flows, handed=state.handed, checks=state.checks
-        ), gone
+            fresh, gauss=gauss, opened=state.opened, past=(*state.past, *state.fills), flows=flows, handed=state.handed,
+            checks=state.checks,
+        ), gone  # fmt: skip
     rest = portion(state.gauss, 1.0 - share, SHARE_SPREAD / Z95 * share / (1.0 - share), state.gauss.names)
     return replace(state, gauss=rest, flows=flows), gone
 

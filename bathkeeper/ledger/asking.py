@@ -9,6 +9,7 @@ from typing import Any
 import msgspec
 
 from bathkeeper.accounts.grams import Grams, grams
+from bathkeeper.accounts.grams import between as grams_between
 from bathkeeper.accounts.litres import Litres, between, litres
 from bathkeeper.accounts.shelf import shelf
 from bathkeeper.answers.shapes import NotFound
@@ -18,17 +19,19 @@ from bathkeeper.estimate.containers import ContainerState, Handed
 from bathkeeper.estimate.world import World
 from bathkeeper.findings import Estimate
 from bathkeeper.ledger.checks import checklist
+from bathkeeper.ledger.record import known_of
 from bathkeeper.ledger.second_road import second_road
 from bathkeeper.ledger.shapes import HandOver, Held, WasteStatus
+from bathkeeper.refusals import shorten
 from bathkeeper.waste.base_need import BaseNeed, base_need
-from bathkeeper.waste.candidates import candidates, entry_words
+from bathkeeper.waste.candidates import candidate_line, candidates
 from bathkeeper.waste.comparing import Compared, compare
 from bathkeeper.waste.disposal import DisposalPlan, disposal_plan
-from bathkeeper.waste.limits import Storage, allowance, retention, storage
+from bathkeeper.waste.limits import Storage, allowance, hand_over_papers, retention, storage
 from bathkeeper.waste.meeting_streams import KeepApart, meeting_of, stream_groups
-from bathkeeper.waste.picking import ask_first, mark, rule_set_for
+from bathkeeper.waste.picking import ask_first, rule_set_for
 from bathkeeper.waste.properties import properties
-from bathkeeper.waste.schema import RuleSet
+from bathkeeper.waste.schema import Candidate, Property, RuleSet
 from bathkeeper.waste.stream import Stream
 from bathkeeper.waste.streams import stream_handed, stream_of, stream_of_tank
 from bathkeeper.waste.treatment_data import treatment_notes
@@ -48,6 +51,10 @@ class Ledger:
         """The rule set of the country and region that the workshop's settings name; ``chosen`` says how it was picked."""
         entry = self.workshop.world.workshop
         return rule_set_for(entry.country if entry is not None else None, entry.region if entry is not None else None)
+
+    def ask_first(self) -> str:
+        """Whom to ask before anything is done, under which rule set of which date; stands under every page on waste."""
+        return ask_first(self.rules())
 
     def own_limits(self) -> list[WasteLimit]:
         """What the local authority told this keeper; it wins over the rule set."""
@@ -98,19 +105,27 @@ class Ledger:
 
     def stream(self, name: str, at: datetime | None = None) -> Stream:
         """What a container holds, or what a tank would give if it were dumped now. Raises NotFound."""
-        world = self.workshop.at(at or now())
-        if name in world.tanks and world.tanks[name].alive:
-            return stream_of_tank(world.tanks[name])
-        return stream_of(self._state(world, name))
+        return self._stream(self.workshop.at(at or now()), name)
+
+    def candidates(self, name: str, at: datetime | None = None) -> tuple[Candidate, ...]:
+        """Codes that come into question for a container, or for a tank if it were dumped now; none where nothing is in it.
+        Raises NotFound."""
+        return self._candidates(self.stream(name, at), self.rules())
+
+    def properties(self, name: str, at: datetime | None = None) -> tuple[Property, ...]:
+        """Hazardous properties that come into question; none under a rule set that does not count by them. Raises NotFound."""
+        stream = self.stream(name, at)
+        return properties(stream) if self.rules().system != "us" and not stream.empty else ()
 
     def account(self, since: datetime | None = None, until: datetime | None = None) -> Litres:
         """Where every litre went, from the beginning of the book or of a period."""
         after = litres(self.workshop.at(until or now()))
-        return after if since is None else between(litres(self.workshop.at(since)), after)
+        return after if since is None else between(litres(self.workshop.at(since)), after, since)
 
-    def grams(self, until: datetime | None = None) -> dict[str, Grams]:
-        """Where every gram of each species went, from the beginning of the book."""
-        return grams(self.workshop.at(until or now()))
+    def grams(self, until: datetime | None = None, since: datetime | None = None) -> dict[str, Grams]:
+        """Where every gram of each species went, from the beginning of the book or of a period."""
+        after = grams(self.workshop.at(until or now()))
+        return after if since is None else grams_between(grams(self.workshop.at(since)), after)
 
     def compared(self, name: str, at: datetime | None = None) -> tuple[Compared, ...]:
         """What a container holds beside discharge limits, for comparison only. Raises NotFound."""
@@ -118,10 +133,13 @@ class Ledger:
 
     # -- what must be kept apart ---------------------------------------------------------------------------------------
 
-    def keep_apart(self, at: datetime | None = None) -> list[KeepApart]:
-        """Pairs of containers whose contents must not meet, or only with care; the worst first."""
+    def keep_apart(self, at: datetime | None = None, tank: str | None = None) -> list[KeepApart]:
+        """Pairs of containers whose contents must not meet, or only with care; the worst first. ``tank``: a tank that might be
+        dumped is compared too."""
         world = self.workshop.at(at or now())
         streams = [stream_of(s) for s in world.containers.values() if not s.empty]
+        if tank is not None and tank in world.tanks and world.tanks[tank].alive:
+            streams.append(stream_of_tank(world.tanks[tank]))
         groups = {s.name: stream_groups(s, self.workshop.catalogue) for s in streams}
         found = [
             k
@@ -154,13 +172,14 @@ class Ledger:
         world = self.workshop.at(moment)
         allowed = allowance(self.own_limits(), rules, name)
         monthly = None if allowed is None or allowed.volume_l is None else allowed.volume_l * 30.0 / allowed.per_days
-        apart = [k for k in self.keep_apart(moment) if name in (k.a, k.b)]
+        found = self._candidates(stream, rules)
+        apart = [k for k in self.keep_apart(moment, name) if name in (k.a, k.b)]
         return disposal_plan(
             stream,
             rule_set_title=rules.title,
             rule_set_date=rules.date,
             authority=self._authority(name),
-            candidates=[_candidate_line(c) for c in candidates(stream, rules, self.keeper or None)],  # type: ignore[arg-type]
+            candidates=[candidate_line(c) for c in found],
             must_not_touch=[f"{k.b if k.a == name else k.a}: {k.gives} ({k.verdict}). {k.text}" for k in apart],
             keeper=self.keeper,
             treatment_note=" ".join(n.text for n in treatment_notes(rules.name)),
@@ -168,6 +187,7 @@ class Ledger:
             shelf=bases_on_shelf(shelf(self.workshop.entries(at=moment)[::-1], world.catalogue, moment), world.catalogue),
             now=moment,
             need=self.base_need(name, moment, ph),
+            known=known_of(world, name, stream, found, rules, moment),
         )
 
     # -- inside --------------------------------------------------------------------------------------------------------
@@ -180,12 +200,23 @@ class Ledger:
         state = world.containers.get(name)
         if state is None:
             known = ", ".join(world.containers) or "none yet"
-            raise NotFound(f"no container is called `{name}`; there are {known}")
+            raise NotFound(f"no container is called `{shorten(name)}`; there are {known}")
         return state
+
+    def _stream(self, world: World, name: str) -> Stream:
+        tank = world.tanks.get(name)
+        if tank is not None and name not in world.containers:
+            if not tank.alive:
+                raise NotFound(f"the tank `{name}` has no make-up on record: what is in it nobody knows")
+            return stream_of_tank(tank)
+        return stream_of(self._state(world, name))
+
+    def _candidates(self, stream: Stream, rules: RuleSet) -> tuple[Candidate, ...]:
+        return candidates(stream, rules, self.keeper or None) if not stream.empty else ()  # type: ignore[arg-type]
 
     def _held(self, state: ContainerState, rules: RuleSet, moment: datetime) -> Held:
         stream = stream_of(state)
-        found = candidates(stream, rules, self.keeper or None) if not state.empty else ()  # type: ignore[arg-type]
+        found = self._candidates(stream, rules)
         kept = self._storage(state, rules, moment)
         concentrations = {n: c for n in stream.amounts if (c := stream.concentration(n)) is not None}
         return Held(
@@ -217,6 +248,11 @@ class Ledger:
         )
 
     def _storage(self, state: ContainerState, rules: RuleSet, moment: datetime) -> Storage:
+        if state.empty:
+            return Storage(
+                stood_days=None, limit_days=None, left_days=None, level=None, by=None, text="", starts="", status="practice",
+                source="",
+            )  # fmt: skip
         return storage(state.since, moment, rules, self.own_limits(), state.name)
 
     def _handed(self, world: World, rules: RuleSet, moment: datetime) -> list[HandOver]:
@@ -226,7 +262,6 @@ class Ledger:
 
 def _hand_over(handed: Handed, rules: RuleSet, keeper: str) -> HandOver:
     stream = stream_handed(handed)
-    papers = [p for p in rules.papers if p.keeper is None or not keeper or p.keeper == keeper]
     told: Mapping[str, Any] = msgspec.to_builtins(handed.papers) if handed.papers is not None else {}
     litres_told: Estimate | None = stream.volume_l
     return HandOver(
@@ -248,11 +283,5 @@ def _hand_over(handed: Handed, rules: RuleSet, keeper: str) -> HandOver:
         receipt_at=handed.receipt_at,
         complete=handed.complete,
         stood_days=(handed.at - handed.since).total_seconds() / 86_400 if handed.since is not None else None,
-        retention=retention(papers, handed.at),
+        retention=retention(hand_over_papers(rules, keeper), handed.at),
     )
-
-
-def _candidate_line(candidate: Any) -> str:
-    code = f"{candidate.code}: " if candidate.code else ""
-    words = [f"{code}{candidate.title}. {candidate.why}", entry_words(candidate), candidate.note, mark(candidate.status)]
-    return " ".join(w for w in words if w)

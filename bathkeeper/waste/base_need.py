@@ -13,6 +13,7 @@ from bathkeeper.calculators.substances import Substance
 from bathkeeper.chemistry import neutralising
 from bathkeeper.findings import Estimate
 from bathkeeper.refusals import shorten
+from bathkeeper.units.numerals import figures
 from bathkeeper.waste.holding import Content, content_of, is_solid
 from bathkeeper.waste.spreads import added, product, sound, times, volume_share
 from bathkeeper.waste.stream import Stream
@@ -182,7 +183,8 @@ def _metals(
         elif content.iron_of_no_stated_charge:
             charge, where = _iron_charge(stream, learned)
             assumptions.append(
-                f"Iron is counted at {charge.value:g} base to one iron ({charge.low:g} to {charge.high:g}; {where}): "
+                f"Iron is counted at {_told(charge.value, charge)} base to one iron ({_told(charge.low, charge)} to "
+                f"{_told(charge.high, charge)}; {where}): "
                 "2 for iron(II), 3 for iron(III)."
             )
         if charge.low >= 0:
@@ -191,6 +193,11 @@ def _metals(
             equivalents = times(content.mol, charge.value, "mol")
         made.append(_need(content, "metal", equivalents, charge.value, metal))
     return made
+
+
+def _told(value: float, of: Estimate) -> str:
+    """A number to the figures that its spread leaves."""
+    return figures(value, of.spread)
 
 
 def _begun(name: str) -> str:

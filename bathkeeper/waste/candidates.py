@@ -10,10 +10,13 @@ from bathkeeper.refusals import shorten
 from bathkeeper.waste.candidates_us import federal
 from bathkeeper.waste.content import SYMBOLS, equivalents, holds, may_hold, metal, said
 from bathkeeper.waste.loader import WasteData, load
+from bathkeeper.waste.picking import mark
+from bathkeeper.waste.saying import sentences
 from bathkeeper.waste.schema import ENTRY_WORDS, Candidate, Code, Keeper, Mapped, RuleSet
 from bathkeeper.waste.stream import Stream
 
 _RANK = {"first": 0, "also": 1, "question": 2}
+WORTH_SAYING_MG_L = 0.01  # in a list of contents; every limit is compared whatever there is
 UNKNOWN_TOO = "something unknown went in as well: this rests on the known part alone"
 
 
@@ -38,14 +41,15 @@ def contents_in_words(stream: Stream, most: int = 5) -> str:
     rows: list[tuple[float, str]] = []
     for name in SYMBOLS:
         c = metal(stream, name)
-        if c is not None and may_hold(stream, name):
+        if c is not None and may_hold(stream, name) and (c.value >= WORTH_SAYING_MG_L or c.high >= 100 * WORTH_SAYING_MG_L):
             rows.append((c.value, f"{name} {said(c)}"))
     for key, species in stream.species.items():
         if key == "total alkali" and "free alkali" in stream.amounts:
             continue  # the same caustic once more, with its carbonate
         c = stream.concentration(key)
         if species.kind in ("acid", "alkali") and c is not None and c.high > 0:
-            rows.append((c.value * 1e3, f"{shorten(key)} {said(c)} as {species.formula}" if species.formula else shorten(key)))
+            as_what = f" as {shorten(species.formula)}" if species.formula else ""
+            rows.append((c.value * 1e3, f"{shorten(key)} {said(c)}{as_what}"))
     rows.sort(key=lambda r: -r[0])
     return ", ".join(text for _, text in rows[:most])
 
@@ -122,6 +126,14 @@ def _with_doubt(c: Candidate, stream: Stream) -> Candidate:
     if stream.complete:
         return c
     return msgspec.structs.replace(c, note=f"{c.note}; {UNKNOWN_TOO}" if c.note else UNKNOWN_TOO)
+
+
+def candidate_line(c: Candidate) -> str:
+    """A candidate in one line of sentences: its code, what that is, why, the type of the entry, what is to be asked."""
+    doubt = mark(c.status)
+    note = " ".join(w for w in (c.note, doubt) if w)
+    kind = "" if note.startswith("mirror entry") else entry_words(c)
+    return sentences(f"{f'{c.code}: ' if c.code else ''}{c.title}", c.why, kind, note)
 
 
 def entry_words(c: Candidate) -> str:

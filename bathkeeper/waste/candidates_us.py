@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator
 
 from bathkeeper.findings import Estimate
+from bathkeeper.units.numerals import figures
 from bathkeeper.waste.content import LIQUID, equivalents, grams, is_metal, may_hold, metal, oxidiser, said, times
 from bathkeeper.waste.loader import load
 from bathkeeper.waste.schema import Candidate, RuleSet, Strength, Threshold
@@ -91,15 +92,23 @@ def _toxic(stream: Stream, rules: RuleSet) -> Iterator[Candidate]:
         elif c is None and may_hold(stream, name):
             amount = grams(stream, name)
             strength = "also"
-            why = f"{name} is in it{f', {said(amount)} in all' if amount else ''}; the volume is not known"
+            in_all = f", {said(amount)} in all" if amount else ""
+            why = f"{name} is in it{in_all}{_in_mass(stream, amount)}; the volume is not known"
         elif name == "chromium" and "passivate" in stream.roles and (c is None or not stream.complete):
             strength, why = "also", "it came from a chromium passivate, and how much chromium it holds is not known"
+        elif name == "cadmium" and not stream.complete and any(is_metal(key, name) for key in stream.species):
+            strength, why = "question", "what went in is not all known, and stripped coatings may be cadmium"
         else:
             continue
         yield Candidate(
             code=code_name, title=code.title, why=why + ("; trivalent chromium counts too" if name == "chromium" else ""),
             strength=strength, status=limit.status, source=_source(limit), entry=code.entry, note=_EXTRACT,
         )  # fmt: skip
+
+
+def _in_mass(stream: Stream, amount: Estimate | None) -> str:
+    kg = stream.mass_kg.value if stream.mass_kg is not None else 0.0
+    return f" ({figures(float(f'{amount.value * 1e3 / kg:.2g}'))} mg/kg)" if amount is not None and kg > 1e-9 else ""
 
 
 def _against(c: Estimate, limit: Threshold) -> str:
@@ -146,8 +155,11 @@ def _corrosive(stream: Stream, rules: RuleSet) -> Iterator[Candidate]:
 
 def _hint(stream: Stream, acid: Threshold, alkaline: Threshold) -> tuple[str, Strength]:
     """What the free acid or alkali by the estimate lets expect, as strong ones: a hint, not a pH."""
+    little = []
     for kind, edge, at in (("acid", acid, 10**-acid.value), ("alkali", alkaline, 10 ** (alkaline.value - 14))):
         eq = equivalents(stream, kind)
+        if eq is not None and eq.high < at:
+            little.append(f"free {kind} up to {eq.high:.2g} eq/L by the estimate, which alone would not bring it there")
         if eq is not None and eq.high >= at:
             likely = eq.value >= at
             ph = -math.log10(max(eq.value, 1e-12)) if kind == "acid" else 14 + math.log10(max(eq.value, 1e-12))
@@ -155,7 +167,7 @@ def _hint(stream: Stream, acid: Threshold, alkaline: Threshold) -> tuple[str, St
             about = "a pH near 0" if ph < 0.5 else "a pH near 14" if ph > 13.5 else f"about pH {ph:.1f}"
             told = f"free {kind} {said(eq)} by the estimate, where a strong {kind} would show {about}"
             return f"{told}: {'expect it' if likely else 'it may be'} {side} {edge.value:g}", "also"
-    return "nothing is known of free acid or alkali in it", "question"
+    return "; ".join(little) or "nothing is known of free acid or alkali in it", "question"
 
 
 def _oxidising(stream: Stream) -> Iterator[Candidate]:

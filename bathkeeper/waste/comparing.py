@@ -10,7 +10,7 @@ from bathkeeper.catalogue.own_waste import WasteLimit
 from bathkeeper.findings import Estimate
 from bathkeeper.refusals import shorten
 from bathkeeper.units.numerals import figures
-from bathkeeper.waste.content import SYMBOLS, is_metal, metal, said, times
+from bathkeeper.waste.content import LIQUID, SYMBOLS, is_metal, metal, said, times
 from bathkeeper.waste.schema import Discharge, RuleSet
 from bathkeeper.waste.stream import Stream
 
@@ -41,9 +41,11 @@ class Compared(msgspec.Struct, frozen=True, kw_only=True):
 def compare(stream: Stream, rules: RuleSet, own: Sequence[WasteLimit] = ()) -> tuple[Compared, ...]:
     """The stream's parameters beside discharge limits, the keeper's own in the place of the rule set's; the most above first.
 
-    Limits of what no bath here is known to hold (silver, cyanide ...) are left out unless the keeper entered them. Every row
-    says that it permits nothing.
+    None for solids: rags meet no sewer. Limits of what no bath here is known to hold (silver, cyanide ...) are left out unless
+    the keeper entered them. Every row says that it permits nothing.
     """
+    if stream.kinds and not any(kind in LIQUID for kind in stream.kinds):
+        return ()
     mine = [w for w in own if w.what == "discharge" and (not w.containers or stream.name in w.containers)]
     told = {_parameter(w.of) for w in mine}
     rows = [_own(w, stream) for w in mine]
@@ -52,6 +54,11 @@ def compare(stream: Stream, rules: RuleSet, own: Sequence[WasteLimit] = ()) -> t
             rows.append(_theirs(d, stream))
     rows.sort(key=lambda r: (r.above is None, -(r.times.value if r.times else 1.0 if r.above else 0.0), not r.own))
     return tuple(rows)
+
+
+def period(limit: Discharge) -> str:
+    """Over which time a limit's average runs: ``a calendar month``, ``4 days``."""
+    return limit.average_of if limit.average_of[:1].isdigit() else f"a {limit.average_of}"
 
 
 def _own(w: WasteLimit, stream: Stream) -> Compared:
@@ -64,7 +71,7 @@ def _theirs(d: Discharge, stream: Stream) -> Compared:
     limit = d.max_mg_l if d.max_mg_l is not None else d.average_mg_l
     extra = []
     if d.max_mg_l is not None and d.average_mg_l is not None:
-        extra.append(f"average over a {d.average_of} {d.average_mg_l:g} mg/L")
+        extra.append(f"average over {period(d)} {d.average_mg_l:g} mg/L")
     if d.about:
         extra.append(d.about)
     source = f"{d.citation} ({d.edition}): {d.source}"
@@ -97,11 +104,12 @@ def _in_words(
     above: bool | None,
 ) -> str:  # fmt: skip
     if of == "ph":
-        edge = " to ".join([*([f"{low:g}"] if low is not None else ["any"]), *([f"{high:g}"] if high is not None else ["any"])])
+        both = f"{low:g} to {high:g}" if low is not None and high is not None else ""
+        edge = both or (f"{low:g} at least" if low is not None else f"{high or 0.0:g} at most")
         if found is None:
             return f"pH not measured; the limit is pH {edge}"
-        where = "outside" if above else "within"
-        return f"pH {said(found).replace(' pH', '')} is {where} the limit of pH {edge}"
+        where = "lies outside" if above else "does not lie outside"
+        return f"pH {said(found).replace(' pH', '')} {where} the limit of pH {edge}"
     name = shorten(of)
     if found is None or limit is None:
         return f"{name}: how much it holds is not known; have it measured. The limit is {figures(limit or 0.0)} mg/L"
@@ -128,7 +136,7 @@ def _found(stream: Stream, of: str) -> Estimate | None:
 
 def _by_name(stream: Stream, of: str) -> Estimate | None:
     for key in stream.amounts:
-        if key.casefold() == of:
+        if key.casefold() == of.casefold():
             c = stream.concentration(key)
             if c is not None and c.unit == "g/L":
                 return Estimate(c.value * 1e3, c.low * 1e3, c.high * 1e3, "mg/L")
@@ -137,7 +145,7 @@ def _by_name(stream: Stream, of: str) -> Estimate | None:
 
 def _among(stream: Stream, of: str) -> bool:
     """Whether a parameter belongs to what this stream holds, or may hold since something unknown went in."""
-    return any(is_metal(key, of) or key.casefold() == of for key in _keys(stream)) or (
+    return any(is_metal(key, of) or key.casefold() == of.casefold() for key in _keys(stream)) or (
         not stream.complete and of in ("nickel", "zinc", "chromium", "copper", "cadmium", "lead")
     )
 

@@ -180,7 +180,7 @@ def _substances(stream: Stream, assumed: list[str]) -> tuple[_Held, list[str]]:
         s = load().substances[name]
         if not s.hazards:
             uncounted.append(f"{s.name}: {s.about.split(': ')[-1] or 'no harmonised entry'}")
-        elif s.status == "memory":
+        elif s.status == "memory" or "from memory" in s.about:
             assumed.append(f"the entry of {s.name} is from memory: check")
     return held, list(dict.fromkeys(uncounted))
 
@@ -200,9 +200,11 @@ def _metal(
     else:
         usable = [a for a in found if a in salts]
         pick = usable[0] if usable else UNTOLD.get(name, "sulfate")
-        why = f"because it holds {pick}" if usable else "no anion is known, so the salt whose entry carries more"
+        why = f"because it holds {pick}" if usable else "no anion with an entry is known, so the salt whose entry carries more"
         if usable and pick == "alkaline":
             why = "because it is an alkaline bath; what it truly is there has no entry"
+        elif usable and pick == "nitrate" and name in ("zinc", "copper", "lead"):
+            why = "because it holds nitrate, whose salt has no entry here"
     salt = salts[pick]
     formula = load().substances[salt].formula
     _add(held, salt, e, mass_fraction(formula, SYMBOLS[name]), name)

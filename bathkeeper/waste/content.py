@@ -73,7 +73,7 @@ def oxidiser(stream: Stream) -> tuple[str, ...]:
     for key, e in stream.amounts.items():
         formula = formula_of(stream, key)
         if e.high > 0 and (_has_nitrate(formula) or formula == "H2O2" or any(w in key.casefold() for w in words)):
-            found.append(f"{shorten(key)} ({formula})" if formula else shorten(key))
+            found.append(f"{shorten(key)} ({shorten(formula)})" if formula else shorten(key))
     return tuple(found)
 
 
@@ -84,7 +84,10 @@ def equivalents(stream: Stream, kind: str) -> Estimate | None:
         c = stream.concentration(key)
         if species.kind != kind or c is None or c.unit != "g/L" or not species.formula or key == "total alkali":
             continue
-        per_g = (species.equivalents or 1.0) / molar_mass(species.formula)
+        try:
+            per_g = (species.equivalents or 1.0) / molar_mass(species.formula)
+        except ValueError:  # a keeper's own species may bear anything
+            continue
         middle, low, high = middle + c.value * per_g, low + c.low * per_g, high + c.high * per_g
     return Estimate(middle, low, high, "eq/L") if high > 0 else None
 
@@ -96,6 +99,8 @@ def said(e: Estimate) -> str:
         value, low, high, unit = value / 1e3, low / 1e3, high / 1e3, "g/L"
     elif unit == "g/L" and 0 < abs(value) < 0.1:
         value, low, high, unit = value * 1e3, low * 1e3, high * 1e3, "mg/L"
+    if unit != "pH" and value >= 0:
+        low = max(low, 0.0)  # an interval may reach below nothing, an amount does not
     half = (high - low) / 2
     text = f"{_figures(value, half)} {unit}".rstrip()
     return f"{text} ({_figures(low, half)}-{_figures(high, half)})" if half > 0 else text

@@ -7,7 +7,7 @@ licensed contractor.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 
 import msgspec
@@ -16,7 +16,7 @@ from bathkeeper.entries import WasteKind
 from bathkeeper.findings import Estimate
 from bathkeeper.refusals import shorten
 from bathkeeper.waste.base_need import BaseNeed, base_need
-from bathkeeper.waste.saying import origins_said, plain, quantity_said
+from bathkeeper.waste.saying import origins_said, ph_said, plain, quantity_said
 from bathkeeper.waste.spreads import sound
 from bathkeeper.waste.stream import Origin, Stream
 from bathkeeper.waste.treatment_data import load
@@ -25,6 +25,7 @@ from bathkeeper.waste.treatment_sums import ShelfBase, TreatmentSums, treatment_
 HOUSEHOLD = ("household", "hobby", "private", "home")
 BUSINESS = ("business", "company", "trade")
 
+LONGEST_CODE = 12
 VISIT_FROM_L = 20.0
 """Litres from which most single-visit limits are exceeded; councils publish from 5 L a month to 20 L a material."""
 
@@ -76,6 +77,7 @@ class DisposalPlan(msgspec.Struct, frozen=True, kw_only=True):
     hand_over: tuple[RecordField, ...]
     last_step: str
     entries: tuple[str, ...] = ()
+    empty: bool = False
 
 
 def disposal_plan(
@@ -93,6 +95,7 @@ def disposal_plan(
     now: datetime,
     ph: float = 9.5,
     need: BaseNeed | None = None,
+    known: Mapping[str, str] | None = None,
 ) -> DisposalPlan:
     """The plan.
 
@@ -105,6 +108,8 @@ def disposal_plan(
         allowance_l_per_month: what the council takes from one household in a month, L.
         shelf: of ``treatment_sums.bases_on_shelf``.
         need: where it was worked out before, with a pickle's second road; else by ``ph``.
+        known: what the book knows for the hand-over record, by ``who``, ``site``, ``codes``, ``hazards``, ``containers`` and
+            ``stood`` (where, how long); what is not among them is taken from the stream or left to be filled in.
 
     Raises:
         ValueError: a pH outside 0 to 14.
@@ -135,11 +140,12 @@ def disposal_plan(
         allowance_l_per_month=allowance,
         months=months_needed(volume.value, allowance) if volume is not None and allowance is not None else None,
         months_high=months_needed(volume.high, allowance) if volume is not None and allowance is not None else None,
-        notes=_notes(stream, volume, wanted, keeper),
+        notes=_notes(stream, volume, wanted, keeper) if not stream.empty else (),
         questions=_questions(stream, wanted, keeper, allowance),
-        hand_over=_hand_over(stream, volume, candidates, keeper),
+        hand_over=_hand_over(stream, volume, candidates, keeper, known or {}),
         last_step=_last_step(authority, rule_set_title, rule_set_date),
         entries=stream.entries,
+        empty=stream.empty,
     )
 
 
@@ -183,8 +189,8 @@ def _notes(stream: Stream, volume: Estimate | None, need: BaseNeed, keeper: str)
         told.append("Neither litres nor kilograms are known: measure the level or weigh it; write which of the two it was.")
     if volume is not None and volume.high >= VISIT_FROM_L:
         told.append(
-            "A bath of 20 to 60 L is more than most councils take in one visit (published examples run from 5 L a month to "
-            "20 L of a material): ask first, perhaps over several visits. No promise that it is taken."
+            "From 20 L on it is more than most councils take in one visit (published examples run from 5 L a month to 20 L of "
+            "a material): ask first, perhaps over several visits. No promise that it is taken."
         )
     if need.unknown:
         names = ", ".join(shorten(u) for u in need.unknown)
@@ -233,20 +239,25 @@ def _questions(stream: Stream, need: BaseNeed, keeper: str, allowance: float | N
     return tuple(asked)
 
 
-def _hand_over(stream: Stream, volume: Estimate | None, candidates: Sequence[str], keeper: str) -> tuple[RecordField, ...]:
+def _hand_over(
+    stream: Stream, volume: Estimate | None, candidates: Sequence[str], keeper: str, told: Mapping[str, str]
+) -> tuple[RecordField, ...]:
     mass = sound(stream.mass_kg) if stream.mass_kg is not None else None
     form = "liquid" if volume is not None and volume.value > 0 else ""
     ph = sound(stream.ph) if stream.ph is not None else None
     rows = [
-        ("who hands over: name, address, phone, email, trade code if a business", _keeper(keeper)),
-        ("site or premises number, where one is needed", ""),
+        ("who hands over: name, address, phone, email, trade code if a business", told.get("who") or _keeper(keeper)),
+        ("site or premises number, where one is needed", told.get("site", "")),
         ("what made it: process, tank, batch, why it was dumped", origins_said(stream.origins)),
-        ("waste codes (candidates; the one who takes it confirms)", "; ".join(candidates)),
-        ("hazard properties and their basis", ""),
-        ("components with their share, pH, density, form, colour", f"{form or 'form?'}, pH {ph.value:g}" if ph else form),
+        ("waste codes (candidates; the one who takes it confirms)", told.get("codes") or _bare_codes(candidates)),
+        ("hazard properties and their basis", told.get("hazards", "")),
+        (
+            "components with their share, pH, density, form, colour",
+            ", ".join(w for w in (form, _ph(ph), _density(stream)) if w),
+        ),
         ("quantity, and whether estimated or weighed", quantity_said(volume, mass)),
-        ("containers: number, type, size, sealed", ""),
-        ("start date, where it stood, days held", f"{stream.since:%Y-%m-%d}" if stream.since is not None else ""),
+        ("containers: number, type, size, sealed", told.get("containers", "")),
+        ("start date, where it stood, days held", "; ".join(w for w in (_day(stream.since), told.get("stood", "")) if w)),
         ("transport: UN number, name, class, packing group", ""),
         ("persistent organic pollutants in it or not, where asked", ""),
         ("carrier: name, registration, vehicle", ""),
@@ -259,9 +270,29 @@ def _hand_over(stream: Stream, volume: Estimate | None, candidates: Sequence[str
     return tuple(RecordField(field=f, known=k) for f, k in rows)
 
 
+def _bare_codes(candidates: Sequence[str]) -> str:
+    """The codes alone, of lines that begin with one: ``11 01 05*: spent pickling acids ...``."""
+    heads = [line.partition(": ") for line in candidates]
+    return ", ".join(dict.fromkeys(code for code, colon, _ in heads if colon and len(code) <= LONGEST_CODE))
+
+
+def _ph(ph: Estimate | None) -> str:
+    return ph_said(ph) if ph is not None else ""
+
+
+def _density(stream: Stream) -> str:
+    if stream.density_g_ml is None or stream.volume_l is None or not 0.5 < stream.density_g_ml < 3:
+        return ""
+    return f"about {stream.density_g_ml:.3g} g/mL"
+
+
+def _day(moment: datetime | None) -> str:
+    return f"{moment:%Y-%m-%d}" if moment is not None else ""
+
+
 def _last_step(authority: str, title: str, date: str) -> str:
     whom = plain(authority, 120) or "council or sewer company"
-    named = ", ".join(w for w in (plain(title, 120), plain(date, 60)) if w)
+    named = "; ".join(w for w in (plain(title, 120), plain(date, 200)) if w)
     rules = f"Rules read here: {named}. " if plain(title) else ""
     return (
         f"{rules}Before treating it or letting any of it go, ask with this sheet ({whom}). What they say wins over every line "

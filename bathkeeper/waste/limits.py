@@ -13,7 +13,7 @@ from bathkeeper.catalogue.own_waste import WasteLimit
 from bathkeeper.findings import Level
 from bathkeeper.refusals import shorten
 from bathkeeper.units.numerals import figures
-from bathkeeper.waste.loader import load
+from bathkeeper.waste.loader import FALLBACK, load
 from bathkeeper.waste.schema import Paper, RuleSet, StorageLimit, Threshold
 
 Size = Literal["VSQG", "SQG", "LQG"]
@@ -160,11 +160,19 @@ def retention(papers: Sequence[Paper], since: datetime | None = None) -> tuple[K
         if p.keep_years is not None and since is not None:
             until = _years_on(since, p.keep_years)
         if p.keep_years is None:
-            text = "no time was read for how long it is kept"
+            text = "no time was read for how long it is kept: keep 3 years as a simple rule (common practice)"
         else:
             text = f"keep {figures(p.keep_years)} years from {p.since}"
         made.append(Kept(paper=p, until=until, text=text))
     return tuple(made)
+
+
+def hand_over_papers(rules: RuleSet, keeper: str = "") -> tuple[Paper, ...]:
+    """The papers that go with a hand-over of this keeper (``household``, ``business``, all where it is not told), and always
+    the keeper's own record of it: where the rule set has none, as in common practice."""
+    theirs = [p for p in rules.papers if p.of == "hand-over" and (p.keeper is None or not keeper or p.keeper == keeper)]
+    own = [p for p in load().rules[FALLBACK].papers if p.name not in {t.name for t in theirs}]
+    return (*theirs, *own)
 
 
 def allowance(own: Sequence[WasteLimit], rules: RuleSet, container: str = "") -> Allowed | None:

@@ -19,6 +19,9 @@ from bathkeeper.waste.stream import Stream
 TRACE = 1e-6
 """Mass fraction from which a content counts (practice): 1 mg in a kilogram."""
 
+LITTLE = 0.001
+"""Mass fraction of acid or alkali below which a pH beyond these is told better by the pH (practice)."""
+
 ACID_BELOW_PH, ALKALI_ABOVE_PH = 4.0, 10.0
 """Measured pH beyond which a liquid counts as acid or alkali whatever its list of contents says (practice)."""
 
@@ -51,7 +54,8 @@ def stream_groups(stream: Stream, catalogue: Catalogue) -> Groups:
     """The hazard groups of a waste vessel, with mass fractions where its kilograms or litres are known.
 
     By what it holds, traces aside (contaminants count here); by the recipes and roles of what went in, so that a mixed vessel
-    has all groups of its parts; by a measured pH; and filters, carbon and rags as organic matter.
+    has all groups of its parts; by a measured pH; and filters, carbon and rags as organic matter. A fraction is by the high end
+    of the range, and None where something unknown went in or a pH tells of more: what is weak is weak for sure.
     """
     groups: Groups = {}
     kilograms = kilograms_of(stream)
@@ -60,7 +64,8 @@ def stream_groups(stream: Stream, catalogue: Catalogue) -> Groups:
         known = sound(amount)
         if known is None or known.high <= 0 or (grams is not None and known.high < TRACE * grams and known.unit != "mL"):
             continue
-        fraction = min(known.value / grams, 1.0) if grams is not None and known.unit != "mL" else None
+        sure = grams is not None and known.unit != "mL" and stream.complete
+        fraction = min(known.high / grams, 1.0) if grams is not None and sure else None
         species = stream.species.get(name)
         found = [g for g in species_groups(name, species) if species is None or g not in POWDERS]
         if species is None:  # named as nobody's recipe names it: by its words, as a reagent is
@@ -79,10 +84,16 @@ def stream_groups(stream: Stream, catalogue: Catalogue) -> Groups:
                 _take(groups, group, None)
     ph = sound(stream.ph) if stream.ph is not None else None
     if ph is not None and ph.value < ACID_BELOW_PH:
-        _take(groups, "acid", None)
+        _by_ph(groups, "acid")
     if ph is not None and ph.value > ALKALI_ABOVE_PH:
-        _take(groups, "alkali", None)
+        _by_ph(groups, "alkali")
     return groups
+
+
+def _by_ph(groups: Groups, group: str) -> None:
+    """What a measured pH tells; where the contents tell of next to nothing, the pH is believed and how much is not known."""
+    fraction = groups.get(group)
+    groups[group] = None if fraction is None or fraction < LITTLE else fraction
 
 
 def meeting_of(stream_a: Stream, stream_b: Stream, groups_a: Groups, groups_b: Groups) -> list[KeepApart]:

@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import unicodedata
+from collections.abc import Iterable
+from typing import TypeVar
 
 import msgspec
 
 from bathkeeper.refusals import shorten
 from bathkeeper.waste.loader import FALLBACK, load
-from bathkeeper.waste.schema import RuleSet
+from bathkeeper.waste.schema import Keeper, Line, Paper, RuleSet
+
+L = TypeVar("L", Line, Paper)
 
 _MARKS = {
     "seen": "",
@@ -58,6 +62,11 @@ def ask_first(rules: RuleSet) -> str:
     """The standing sentence under every page on waste: whom to ask first, which rule set that is, and of when."""
     which = f"Rule set: {rules.title}; {rules.date}."
     return f"{rules.ask_first} {which} Candidates and comparisons only: they decide, not this program."
+
+
+def told_to(lines: Iterable[L], keeper: Keeper | None) -> tuple[L, ...]:
+    """The lines of a rule set (routes, papers, whom to ask ...) for this keeper; all of them while that is not told."""
+    return tuple(line for line in lines if keeper is None or line.keeper in (None, keeper))
 
 
 def mark(status: str) -> str:

@@ -8,10 +8,11 @@ from bathkeeper.findings import Estimate
 from bathkeeper.units.numerals import figures
 from bathkeeper.waste.base_need import BaseNeed
 from bathkeeper.waste.disposal import DisposalPlan
-from bathkeeper.waste.saying import origins_said, plain, quantity_said, ranged
+from bathkeeper.waste.saying import origins_said, ph_said, plain, quantity_said, ranged
 from bathkeeper.waste.treatment_sums import BaseSum, TreatmentSums
 
 MOST_CONTENTS = 30
+DATE_SIGNS = 200
 
 
 def plan_lines(plan: DisposalPlan) -> list[str]:
@@ -23,8 +24,14 @@ def plan_lines(plan: DisposalPlan) -> list[str]:
 def _lines(plan: DisposalPlan) -> Iterator[str]:
     yield f"{plain(plan.container, 120)}: plan for handing it over, {plan.at:%Y-%m-%d}"
     if plan.rule_set_title.strip():
-        date = f", {plain(plan.rule_set_date, 60)}" if plan.rule_set_date.strip() else ""
+        date = f"; {plain(plan.rule_set_date, DATE_SIGNS)}" if plan.rule_set_date.strip() else ""
         yield f"rules read: {plain(plan.rule_set_title, 120)}{date}"
+    if plan.empty:
+        yield "what it is:"
+        yield "  nothing: the container is empty, so that there is nothing to hand over and nothing to work out"
+        yield "last step:"
+        yield f"  {plain(plan.last_step, 1000)}"
+        return
     yield "what it is:"
     yield from _what(plan)
     yield from _block("candidate codes, never final (the one who takes it confirms):", plan.candidates)
@@ -40,7 +47,7 @@ def _lines(plan: DisposalPlan) -> Iterator[str]:
     yield from _block("ask the council or the contractor:", plan.questions)
     yield "to hand over with it (the record):"
     for row in plan.hand_over:
-        yield f"  [ ] {row.field}{': ' + plain(row.known) if row.known else ''}"
+        yield f"  [ ] {row.field}{': ' + plain(row.known, 1000) if row.known else ''}"
     yield "last step:"
     yield f"  {plain(plan.last_step, 1000)}"
 
@@ -55,7 +62,7 @@ def _block(title: str, rows: tuple[str, ...]) -> Iterator[str]:
 def _what(plan: DisposalPlan) -> Iterator[str]:
     kinds = ", ".join(plan.kinds) or "of a kind not on record"
     amount = quantity_said(plan.volume_l, plan.mass_kg) or "amount not known"
-    yield f"  {kinds}; {amount}{f'; pH {ranged(plan.ph)}' if plan.ph is not None else ''}"
+    yield f"  {kinds}; {amount}{f'; {ph_said(plan.ph)}' if plan.ph is not None else ''}"
     if plan.origins:
         yield f"  from: {origins_said(plan.origins)}"
     for held in plan.contents[:MOST_CONTENTS]:

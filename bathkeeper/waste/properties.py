@@ -157,7 +157,7 @@ def _none_reached(made: Composition) -> Property:
         hp="",
         title="no trigger reached by this arithmetic",
         verdict="ask",
-        why=f"by what is known here, which is no verdict: {', '.join(NOT_JUDGED)} are not judged at all, and a test may say more",
+        why=f"by what is known here, which is no verdict: {', '.join(NOT_JUDGED)} are not judged at all; a test may say more",
         status="derived",
         source="the triggers are percent by mass (Directive 2008/98/EC, Annex III)",
         assumed=made.assumed,

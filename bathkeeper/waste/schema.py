@@ -98,13 +98,15 @@ class StorageLimit(Cited, frozen=True, kw_only=True):
 
 
 class Paper(Cited, frozen=True, kw_only=True):
-    """A paper to make out or to keep. ``keep_years`` (none: no number was read) is counted from ``since``."""
+    """A paper to make out or to keep. ``keep_years`` (none: no number was read) is counted from ``since``. ``of``: whether it
+    goes with a ``hand-over``, or belongs to the ``site`` or to the ``receiver`` alone."""
 
     name: str
     text: str
     keep_years: float | None = None
     since: str = ""
     keeper: Keeper | None = None
+    of: Literal["hand-over", "site", "receiver"] = "hand-over"
 
     def __post_init__(self) -> None:
         Cited.__post_init__(self)

@@ -126,7 +126,7 @@ class TestSpentPickle:
         tale = told(64)
         tale.log("removal", tank="pickle", all=True, to="drum-1")
         world = tale.world()
-        held, life = world.places["drum-1"], world.tanks["pickle"].lives[-1]
+        held, life = world.containers["drum-1"].held(), world.tanks["pickle"].lives[-1]
         species_of = CATALOGUE.recipe("bisulfate-pickle").species
         amounts = {n: exact(held.get(f"mass:{n}", 0.0)) for n in species_of}
         need = base_need(
@@ -185,7 +185,23 @@ class TestAlkaline:
 
     def test_total_alkali_holds_the_free(self) -> None:
         bath = of_recipe("alkaline-degreaser")  # 20 g/L free, 22 g/L total, counted as NaOH, in 20 L
-        assert base_need(bath).equivalents.value == pytest.approx(-22 * 20 / 40.0, rel=1e-3)
+        found = base_need(bath).equivalents
+        assert found.value == pytest.approx(-22 * 20 / 40.0, rel=1e-3)
+        assert found.high == pytest.approx(-20 * 20 / 40.0 * 0.95, rel=1e-3)  # at least the free, less its 5 %
+
+    def test_carbonate_by_its_two_steps(self) -> None:
+        # half of it is bicarbonate at pH 10.33, and at pH 6.35 all of that and half of the gas: by definition of pKa
+        soda = vessel(amounts={"carbonate": 105.99})
+        assert base_need(soda, 10.33).alkali.value == pytest.approx(-0.5, abs=2e-3)
+        assert base_need(soda, 6.35).alkali.value == pytest.approx(-1.5, abs=2e-3)
+        baking = vessel(amounts={"salt": 84.01}, species={"salt": species("salt", "NaHCO3")})
+        assert base_need(baking, 10.33).alkali.value == pytest.approx(0.0, abs=2e-3)
+        assert base_need(baking, 6.35).alkali.value == pytest.approx(-0.5, abs=2e-3)
+
+    def test_carbonate_that_met_acid_may_have_lost_its_gas(self) -> None:
+        mixed = base_need(vessel(amounts={"carbonate": 105.99, "hydrochloric acid": 364.6}), 9.5)
+        assert mixed.alkali.low == pytest.approx(-2.0, abs=2e-3)
+        assert any("gas has gone" in a for a in mixed.assumptions)
 
     def test_iron_sludge_of_an_alkaline_tank_takes_none(self) -> None:
         tank = vessel(
@@ -248,6 +264,9 @@ class TestSpreads:
         amounts = {"hydrochloric acid": about(36.46, 0.1), "nitric acid": about(63.01, 0.1)}
         total = base_need(vessel(1.0, amounts=amounts, volume_l=about(1.0, 0.1))).equivalents
         assert total.spread / total.value == pytest.approx(0.1, rel=1e-3)
+        against = {"hydrochloric acid": about(36.46, 0.1), "free alkali": about(20.0, 0.1)}
+        total = base_need(vessel(1.0, amounts=against, volume_l=about(1.0, 0.1))).equivalents
+        assert total.spread == pytest.approx(0.05, rel=1e-3)  # acid and alkali move against each other: 0.1 - 0.05
 
 
 class TestLaws:

@@ -13,9 +13,11 @@ from hypothesis import strategies as st
 from bathkeeper.accounts.shelf import shelf as shelf_of
 from bathkeeper.catalogue.typed import CatalogueError
 from bathkeeper.entries import parse
+from bathkeeper.findings import Estimate
 from bathkeeper.waste.base_need import base_need
 from bathkeeper.waste.disposal import disposal_plan, months_needed
 from bathkeeper.waste.plan_text import plan_lines
+from bathkeeper.waste.stream import Stream
 from bathkeeper.waste.treatment_data import load, read, treatment_notes
 from bathkeeper.waste.treatment_sums import ShelfBase, bases_on_shelf, treatment_sums
 from tests.chemistry.printed import printed
@@ -66,6 +68,13 @@ class TestWhatItSays:
         assert sums.ammonia_l.value == pytest.approx(2.4 * 24.47, rel=0.01)
         assert sums.ammonia_g.value == pytest.approx(2.4 * 17.03, rel=0.01)
 
+    def test_heat_of_weak_acids_and_metals(self) -> None:
+        # 55.8 kJ a mole of water less 13.8 (boric acid) or 52.2 (ammonium); zinc 14 a equivalent falling out: from memory
+        for name, grams, kj in (("boric acid", 61.83, 42.0), ("ammonium chloride", 53.49, 3.6), ("zinc", 65.38 / 2, 14.0)):
+            stream = vessel(amounts={name: grams})
+            heat = {b.base: b.heat_kj.value for b in treatment_sums(stream, base_need(stream, 14.0)).bases}["sodium hydroxide"]
+            assert heat == pytest.approx(kj, rel=2e-3), name
+
     def test_target_ph_is_a_range_with_its_source(self) -> None:
         sums = plan_of(vessel(20.0, amounts={"zinc": 700.0, "nickel": 500.0, "chromium": 20.0})).sums
         assert {r.name for r in sums.ranges} == {"zinc", "nickel", "chromium(III)"}
@@ -107,7 +116,8 @@ class TestWhatItSays:
         assert "as sodium hydroxide" not in text
 
     @pytest.mark.parametrize(
-        ("litres", "allowance", "months"), [(20, 5, 4), (20.1, 5, 5), (4.9, 5, 1), (5, 5, 1), (0, 5, 0), (0.3, 0.1, 3)]
+        ("litres", "allowance", "months"),
+        [(20, 5, 4), (20.1, 5, 5), (4.9, 5, 1), (5, 5, 1), (0, 5, 0), (0.3, 0.1, 3), (0.6, 0.2, 3), (3 * 0.1, 0.1, 3)],
     )
     def test_months_at_an_allowance(self, litres: float, allowance: float, months: int) -> None:
         assert months_needed(litres, allowance) == months
@@ -136,6 +146,36 @@ class TestWhatItSays:
         assert "2024-03-01" in known["start date, where it stood, days held"]
         assert known["consignment or manifest number"] == ""
 
+    def test_what_the_book_knows_stands_in_the_record(self) -> None:
+        told = {"who": "Tern Lane Shed; 5 Tern Lane; business", "site": "S-17", "codes": "11 01 05* (as labelled)",
+                "hazards": "HP 8 (as labelled)", "containers": "1 drum of 25 L", "stood": "lean-to; 80 days"}  # fmt: skip
+        text = text_of(of_recipe("bisulfate-pickle"), known=told)
+        for known in told.values():
+            assert f": {known}" in text or f"; {known}" in text
+
+    def test_the_record_lists_codes_and_nothing_else_of_the_candidates(self) -> None:
+        lines = ("11 01 05*: spent pickling acids. Long reason.", "11 01 98*: perhaps", "no entry suggests itself. Ask.")
+        rows = {r.field: r.known for r in plan_of(of_recipe("bisulfate-pickle"), candidates=lines).hand_over}
+        assert rows["waste codes (candidates; the one who takes it confirms)"] == "11 01 05*, 11 01 98*"
+
+    def test_the_date_of_the_rules_is_whole(self) -> None:
+        date = "law and guidance read as of 2005 to 2026; List of Waste as of 2 June 2026; and one more, read on a Tuesday"
+        text = text_of(of_recipe("bisulfate-pickle"), rule_set_date=date)
+        assert text.count(date) == 2
+
+    def test_a_ph_is_said_once_and_iron_to_its_figures(self) -> None:
+        text = text_of(vessel(20.0, role="pickle", amounts={"iron": 180.0}, ph=about(1.0, 0.5, "pH")))
+        assert "; pH 1 (0.5 to 1.5)" in text
+        need = base_need(vessel(20.0, amounts={"iron": 180.0}), iron_charge=Estimate(2.52843, 2.16702, 2.88984, "mol/mol"))
+        assert any("at 2.53 base to one iron (2.17 to 2.89;" in t for t in need.assumptions)
+
+    def test_an_empty_vessel_is_said_to_be_empty_and_nothing_is_worked_out(self) -> None:
+        empty = Stream(name="drum-9", since=None, origins=(), amounts={}, species={})
+        lines = plan_lines(plan_of(empty, candidates=(), must_not_touch=()))
+        assert any("the container is empty" in line for line in lines)
+        assert not any("base" in line or "[ ]" in line for line in lines)
+        assert ENDS.search(lines[-1])
+
     def test_incomplete_is_said(self) -> None:
         text = text_of(vessel(5.0, amounts={"zinc": 10.0}, complete=False))
         assert "Something unknown went in" in text
@@ -151,6 +191,14 @@ class TestWhatItSays:
         stream = of_recipe("bisulfate-pickle")
         need = base_need(stream, acid_made_up_mol=exact(16.66, "mol"), acid_dragged_out_mol=exact(0.0, "mol"))
         assert "the two roads meet" in text_of(stream, need=need)
+
+    def test_every_part_of_the_plan_is_in_its_lines(self) -> None:
+        plan = plan_of(of_recipe("zinc-nickel-chloride-ammonium"))
+        text = "\n".join(plan_lines(plan))
+        told = [*plan.questions, *plan.notes, *plan.home_treatment, *plan.candidates, *plan.must_not_touch, plan.last_step]
+        told += [*plan.sums.unreliable, *plan.sums.tests, *plan.sums.stages, *plan.sums.cautions, *plan.need.assumptions]
+        told += [r.field for r in plan.hand_over] + [h.title for h in plan.contents] + [f"as {b.base}" for b in plan.sums.bases]
+        assert not [t for t in told if t not in text]
 
     def test_it_goes_into_json(self) -> None:
         plan = plan_of(of_recipe("zinc-nickel-chloride-ammonium"))

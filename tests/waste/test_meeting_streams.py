@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from hypothesis import given, settings
 
+from bathkeeper.findings import Estimate
 from bathkeeper.safety.loader import load
 from bathkeeper.waste.meeting_streams import meeting_of, stream_groups
 from tests.waste.vessels import CATALOGUE, any_stream, exact, of_recipe, species, vessel
@@ -25,9 +26,9 @@ def worst(a, b) -> tuple[str, set[str]]:
 
 class TestGroups:
     def test_by_what_it_holds_with_fractions(self) -> None:
-        # 100 g/L bisulfate, taken for as heavy as water: a tenth
+        # 100 g/L bisulfate give or take 5 %, taken for as heavy as water: a tenth, by its high end
         groups = stream_groups(BISULFATE, CATALOGUE)
-        assert groups["acid"] == groups["sulfuric acid"] == pytest.approx(0.1)
+        assert groups["acid"] == groups["sulfuric acid"] == pytest.approx(0.105)
         heavy = vessel(20.0, amounts={"free acid": 2000.0}, role="pickle", density_g_ml=1.25)
         assert stream_groups(heavy, CATALOGUE)["acid"] == pytest.approx(0.08)
 
@@ -65,6 +66,10 @@ class TestGroups:
     @pytest.mark.parametrize("what", ["filters", "rags", "carbon"])
     def test_what_is_fuel(self, what) -> None:
         assert "organics" in stream_groups(vessel(None, what=what, role="", mass_kg=exact(1.0, "kg")), CATALOGUE)
+
+    def test_additives_are_organic_whatever_they_are_called(self) -> None:
+        secret = vessel(5.0, what="other", role="", amounts={"part B": exact(50.0, "mL")})
+        assert set(stream_groups(secret, CATALOGUE)) == {"organics"}
 
     def test_by_its_ph(self) -> None:
         assert "acid" in stream_groups(vessel(5.0, what="other", role="", ph=exact(2.0)), CATALOGUE)
@@ -121,6 +126,37 @@ class TestMeetings:
     def test_options_stay_open(self, a, b, gives: str) -> None:
         told = meeting_of(a, b, stream_groups(a, CATALOGUE), stream_groups(b, CATALOGUE))
         assert gives in {t.gives for t in told if t.verdict == "keep apart" and t.status == "practice"}
+
+
+class TestTraces:
+    """A gram of carbonate in a kilogram sets 0.2 L of gas free (1/106 mol, 24.5 L a mole): fizz, not a burst drum."""
+
+    @pytest.mark.parametrize(("grams", "verdict"), [(0.015, "with care"), (0.9, "with care"), (1.1, "never"), (50.0, "never")])
+    def test_carbonate_by_how_much_there_is(self, grams: float, verdict: str) -> None:
+        rinse = vessel(100.0, what="rinse water", role="rinse", amounts={"carbonate": grams * 100})
+        for a, b in ((rinse, NITRIC), (NITRIC, rinse)):
+            told = [
+                t
+                for t in meeting_of(a, b, stream_groups(a, CATALOGUE), stream_groups(b, CATALOGUE))
+                if t.gives == "carbon dioxide"
+            ]
+            assert [t.verdict for t in told] == [verdict]
+            assert (told[0].status == "practice") == (verdict == "with care")
+            assert "pressure" in told[0].text or verdict == "never"
+
+    def test_what_may_hold_more_is_no_trace(self) -> None:
+        least = vessel(100.0, what="rinse water", role="rinse", amounts={"carbonate": 1.5}, complete=False)
+        assert "carbon dioxide" in worst(least, HCL)[1]
+        wide = vessel(100.0, what="rinse water", role="rinse", amounts={"carbonate": Estimate(50.0, 0.0, 300.0, "g")})
+        assert "carbon dioxide" in worst(wide, HCL)[1]
+
+    def test_a_strong_acid_by_its_ph_is_no_trace(self) -> None:
+        soda = vessel(10.0, role="degrease", amounts={"carbonate": 500.0})
+        sour = vessel(10.0, what="other", role="", amounts={"free acid": 1.0}, ph=exact(0.5, "pH"))
+        assert "carbon dioxide" in worst(soda, sour)[1]
+
+    def test_no_other_pair_is_milder_for_a_trace(self) -> None:
+        assert [p.groups for p in load().pairs if p.trace_below is not None] == [("acid", "carbonate")]
 
 
 class TestLaws:

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bathkeeper.waste.loader import load
-from bathkeeper.waste.picking import ask_first, mark, rule_set_for
+from bathkeeper.waste.picking import ask_first, mark, rule_set_for, told_to
 
 
 @pytest.mark.parametrize(
@@ -18,12 +18,13 @@ from bathkeeper.waste.picking import ask_first, mark, rule_set_for
         ("Scotland", None, "scotland"), ("UK", "GB-SCT", "scotland"), ("UK", "Cymru", "wales"), ("wales", "", "wales"),
         ("UK", "Northern Ireland", "northern-ireland"), ("N. Ireland", None, "northern-ireland"),
         ("northern-ireland", None, "northern-ireland"), ("US", None, "us-federal"), ("USA", "California", "us-federal"),
-        ("U.S.A.", "TX", "us-federal"), (" united   States ", None, "us-federal"), ("The United States of America", "", "us-federal"),
-        ("US", "Wales", "us-federal"), ("Deutschland", "Bayern", "eu-germany"), ("DE", None, "eu-germany"),
+        ("U.S.A.", "TX", "us-federal"), (" united   States ", None, "us-federal"),
+        ("The United States of America", "", "us-federal"), ("US", "Wales", "us-federal"),
+        ("Deutschland", "Bayern", "eu-germany"), ("DE", None, "eu-germany"),
         ("germany", None, "eu-germany"), ("EU", "Germany", "eu-germany"), ("France", None, "eu"), ("Österreich", None, "eu"),
         ("osterreich", None, "eu"), ("Ireland", "Cork", "eu"), (None, "Scotland", "scotland"), (None, "Germany", "eu-germany"),
-        (None, "DE", "other"), (None, None, "other"), ("", "  ", "other"), ("Canada", "Ontario", "other"), ("Utopia", None, "other"),
-        ("Georgia", None, "other"),
+        (None, "DE", "other"), (None, None, "other"), ("", "  ", "other"), ("Canada", "Ontario", "other"),
+        ("Utopia", None, "other"), ("Georgia", None, "other"),
     ],
 )  # fmt: skip
 def test_the_rule_set_for_a_place(country, region, name):
@@ -56,6 +57,13 @@ def test_the_standing_sentence_names_the_set_and_its_date_and_whom_to_ask(name):
     assert rules.title in said and rules.date in said
     assert "ask" in said and "contractor" in said and "add no water" in said
     assert rules.ask and rules.mixing and rules.routes and rules.papers
+
+
+def test_lines_for_a_keeper():
+    england = rule_set_for("England")
+    assert [r.name for r in told_to(england.routes, "household")] == ["household"]
+    assert len(told_to(england.routes, None)) == 2
+    assert "council" not in {a.name for a in told_to(england.ask, "business")}
 
 
 def test_marks():
