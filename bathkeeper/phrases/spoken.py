@@ -11,7 +11,7 @@ from typing import Any
 from bathkeeper.catalogue.loader import plain_name
 from bathkeeper.units.door import figures
 
-UNITS = {"_l": "L", "_g": "g", "_dm2": "dm2", "_c": "C", "_mpa": "MPa", "_ah": "Ah", "minutes": "min"}
+UNITS = {"_l": "L", "_kg": "kg", "_g": "g", "_dm2": "dm2", "_c": "C", "_mpa": "MPa", "_ah": "Ah", "minutes": "min"}
 """Ending of a field's name -> the unit that its number is kept in, as a form takes it."""
 SAID = {"degC": "C", "pH": "", "verdict": ""}
 

@@ -34,7 +34,9 @@ _KEYS = {"from": "tank", "lab": "by_lab", "gone": "volume", "size": "size", "kin
 def compose_container(form: Form, words: list[str]) -> None:
     """``drum-1 tested pH=1.5 nickel=110mg/L`` and the like; the action stands behind the name. Raises PhraseError."""
     words = list(words)
-    if words and option(words[0]) is None and match(words[0], CONTAINER_ACTIONS) is None:
+    if words and (option(words[0]) or ("",))[0].casefold() == "container":  # a name may hold `=`, or be the word of an action
+        form.fields["container"] = a_name("container", words.pop(0).partition("=")[2])
+    elif words and option(words[0]) is None and match(words[0], CONTAINER_ACTIONS) is None:
         form.fields["container"] = a_name("container", words.pop(0))
     elif form.start is None:
         raise PhraseError(f"which container? Write its name first, for example {CONTAINER}")
@@ -47,7 +49,7 @@ def compose_container(form: Form, words: list[str]) -> None:
     action = str(form.fields.get("action") or (form.start or {}).get("action"))
     form.understood.append(action)
     for word in words:
-        sides = option(word, last=True)
+        sides = _sides(action, word)
         if sides is None:
             _bare(form, action, word)
         else:
@@ -74,9 +76,21 @@ def _bare(form: Form, action: str, word: str) -> None:
         raise PhraseError(f"container: `{shorten(word)}` has no `=`; write for example {EXAMPLES.get(action, CONTAINER)}")
 
 
-def _keyed(form: Form, action: str, key: str, text: str) -> None:
+def _sides(action: str, word: str) -> tuple[str, str] | None:
+    """``key=value``, parted at the first sign where that gives a key of the form, since a value may hold the sign as well."""
+    first = option(word)
+    if first is not None and _plain(first[0]) in (*_known_keys(action), "spread"):
+        return first
+    return option(word, last=True)
+
+
+def _plain(key: str) -> str:
     plain = key.strip().casefold().replace("-", "_").replace(" ", "_")
-    plain = _KEYS.get(plain, plain)
+    return _KEYS.get(plain, plain)
+
+
+def _keyed(form: Form, action: str, key: str, text: str) -> None:
+    plain = _plain(key)
     if plain in ("note", "by") and form.common(plain, text):
         return
     if plain == "what":

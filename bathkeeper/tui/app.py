@@ -69,6 +69,7 @@ class BathkeeperApp(BenchApp):
         Binding("t,f11", "log('treatment')", "Treat", key_display="t", show=False),
         Binding("u,f8", "undo", "Undo", key_display="u"),
         Binding("h", "go('safety')", "Hazards", show=False),
+        Binding("e", "go('waste')", "Waste", show=False),
         Binding("k", "go('calculators')", "Calculators", show=False),
         Binding("b", "go('entries')", "Book", show=False),
         Binding("g", "go('settings')", "Settings", show=False),
@@ -228,10 +229,11 @@ class BathkeeperApp(BenchApp):
         self.push_screen(EntryForm(kind, tank, id))
 
     def action_go(self, where: str) -> None:
-        """Opens safety, the calculators, the book's entries or the settings."""
+        """Opens safety, waste, the calculators, the book's entries or the settings."""
         from bathkeeper.tui.screens.calculators import CalculatorsScreen
         from bathkeeper.tui.screens.entries import EntriesScreen
         from bathkeeper.tui.screens.safety import SafetyScreen
+        from bathkeeper.tui.screens.waste import WasteScreen
 
         if where == "settings":
             self.action_log("workshop")
@@ -244,7 +246,10 @@ class BathkeeperApp(BenchApp):
 
             self.push_screen(HistoryScreen())
             return
-        self.push_screen({"safety": SafetyScreen, "calculators": CalculatorsScreen, "entries": EntriesScreen}[where]())
+        screens: dict[str, type[BookScreen]] = {
+            "safety": SafetyScreen, "waste": WasteScreen, "calculators": CalculatorsScreen, "entries": EntriesScreen,
+        }  # fmt: skip
+        self.push_screen(screens[where]())
 
     def show_help(self, topic: str) -> None:
         self.push_screen(HelpScreen(topic, self.screen))

@@ -47,6 +47,7 @@ SET_UP = {
     "definition": ("Set up: a definition of your own", "A recipe, reagent, method, supply, limit, rule, plan or part"),
 }
 PLACES = {
+    "waste": ("Waste: containers, where every litre went (e)", "Age, checklist, candidates, plan, hand-over"),
     "safety": ("Safety: what can hurt here, what must not meet (h)", "By tank, the urgent first, each with its source"),
     "entries": ("Book: every entry (b)", "Newest first; any can be corrected or withdrawn"),
     "settings": ("Settings: units, dates, rules (g)", "Name, gallon, ounce, decimal comma, country, rule for baking"),
@@ -78,6 +79,7 @@ class BookCommands(Provider):
             yield "Set up: a new tank", app.action_new_tank, "A vessel with a role, at a place in the line"
             yield "Log: undo the entry logged last (u, F8)", app.action_undo, "A correction withdraws it; asks first"
             yield from self._advice(getattr(screen, "tank", None))
+            yield from self._waste(screen)
             yield from self._reports(getattr(screen, "tank", None))
             for view in snapshot.tanks:
                 standing = snapshot.standing(view.tank)
@@ -112,6 +114,23 @@ class BookCommands(Provider):
                 yield f"Plan: {tank}: {about}", partial(_push, push, PlanScreen, tank, kind), "Steps, why, what comes of it"
             for section, title in SECTIONS.items():
                 yield f"Advice: {tank}: {title.lower()}", partial(_push, push, AdviceScreen, tank, section), "With its numbers"
+
+    def _waste(self, screen: Screen[object]) -> Iterator[tuple[str, Callable[[], object], str]]:
+        """What is done to containers: to the one under the cursor where there is one, else to one that the form asks for."""
+        from bathkeeper.tui.screens.containing import DOINGS, ContainingScreen
+        from bathkeeper.tui.screens.entry_form import EntryForm
+
+        app = cast("BathkeeperApp", self.app)
+        if not isinstance(screen, ContainingScreen):
+            yield "Log: something done to a container of waste", partial(app.push_screen, EntryForm("container", None)), "Form"
+            return
+        yield "Waste: a new container (n)", screen.action_new, "Opens the form"
+        yield "Waste: a receipt that has come (r)", screen.action_receipt, "Of the hand-over that waits for it"
+        held = screen.chosen
+        if held is not None:
+            yield f"Waste: {held.container}: plan for handing it over (p)", screen.action_plan, "Ends with the authority"
+            for action, done in DOINGS.items():
+                yield f"Waste: {held.container}: {done}", partial(screen.action_doing, action), "Opens the form"
 
     def _reports(self, tank: str | None) -> Iterator[tuple[str, Callable[[], object], str]]:
         """Every report there is; that of a bath begins with the tank that the cursor is on."""

@@ -18,6 +18,7 @@ from bathkeeper.phrases import spoken
 from bathkeeper.tui.field import Field, keyed, several
 from bathkeeper.tui.gathering import Facts
 from bathkeeper.tui.run_fields import Shape, part_fields, step_fields
+from bathkeeper.tui.waste_fields import container_fields
 from bathkeeper.units.door import KINDS as UNIT_KINDS
 from bathkeeper.units.door import figures
 
@@ -31,6 +32,7 @@ TITLES = {
     "treatment": "A treatment",
     "calibration": "A calibration",
     "remark": "A remark",
+    "container": "A container of waste",
     "tank": "A tank of the line",
     "definition": "A definition of your own",
     "workshop": "Settings of the workshop",
@@ -89,18 +91,24 @@ EXAMPLES = {
     "currency": "EUR",
     "scale_resolution_g": "0.1 g",
 }
+OF_KIND = {
+    ("treatment", "to"): ("spent mass into", "a container, drum-5"),
+    ("treatment", "mass_g"): ("spent mass, wet", "of filter, carbon, sludge"),
+}
+"""Labels and examples of a field that means something else in one kind."""
 CALIBRATION = {"name": "bench-1", "against": "clamp meter", "result": "1.02, or 5.1/5.0", "spread": "0.01"}
 TREATMENTS = ("carbon", "peroxide", "zinc dust", "dummy", "filter", "bake")
 READ_IN = {"temperature": "C", "volume": "L", "conductivity": "mS/cm", "density": "g/cm3", "voltage": "V"}
 OTHER = "other"
 
 
-def fields_of(kind: str, tank: str | None, known: Facts, shape: Shape | None = None) -> list[Field]:
-    """The fields of a form in the order in which they are asked; the note and the moment come last."""
-    asked: list[Field] = []
+def fields_of(kind: str, tank: str | None, known: Facts, shape: Shape | None = None, action: str = "") -> list[Field]:
+    """The fields of a form in the order in which they are asked; the note and the moment come last. ``action``: what is done to
+    a container, whose form asks only what belongs to that."""
+    asked: list[Field] = container_fields(known, action) if kind == "container" else []
     left_out = NOT_ASKED | {n for n in NOT_ASKED_OF.get(kind, set()) if not known.last.get(n) or not known.correcting}
     for info in msgspec.structs.fields(KINDS[kind]):
-        if info.name not in left_out:
+        if kind != "container" and info.name not in left_out:
             asked += _from_type(kind, info.name, info.type, tank, known, shape or Shape.of(known.last))
     asked.sort(key=lambda f: not f.leads)
     if kind == "run":  # what hangs on the hooks is said before where it goes
@@ -181,6 +189,8 @@ def _plain_field(kind: str, name: str, bare: Any, optional: bool, known: Facts) 
     if not isinstance(value, bool):
         before = (spoken.typed_text(known.last, *typed_keys(kind, name)) if value is not None else "") or before
     example = CALIBRATION.get(name, "") if kind == "calibration" else EXAMPLES.get(name, "")
+    if (kind, name) in OF_KIND:
+        label, example = OF_KIND[kind, name]
     unit = "" if kind == "calibration" else "g" if name == "spread" else spoken.unit_of(name)
     if name == "what" and kind == "calibration":
         label = "instrument"

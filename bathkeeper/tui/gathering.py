@@ -8,12 +8,14 @@ from typing import Any
 
 from bathkeeper.catalogue.own import OwnPart, all_of
 from bathkeeper.catalogue.schema import Recipe
-from bathkeeper.entries import DEFINABLE, RESERVED_PLACES, Removal, Run, Unknown, to_plain
+from bathkeeper.entries import DEFINABLE, RESERVED_PLACES, Container, Removal, Run, Treatment, Unknown, to_plain
 from bathkeeper.estimate.view import TankView
 from bathkeeper.headlines import headline
+from bathkeeper.ledger import Ledger
 from bathkeeper.phrases import Vocabulary
 from bathkeeper.runs.library import known_parts
 from bathkeeper.tui.toml_text import starting_point, toml
+from bathkeeper.waste.content import SYMBOLS, may_hold
 from bathkeeper.workshop import Workshop
 
 RUNS = 12  # how many of the newest runs are offered
@@ -53,13 +55,13 @@ class Facts:
         return starting_point(self.vocabulary.catalogue, of, name)
 
 
-def facts(workshop: Workshop, kind: str, tank: str | None, correct: str | None = None) -> Facts:
-    """Gathers them. ``correct``: the id of the entry that is to be corrected.
+def facts(workshop: Workshop, kind: str, tank: str | None, correct: str | None = None, container: str = "") -> Facts:
+    """Gathers them. ``correct``: the id of the entry that is to be corrected; ``container``: of waste, that the form is about.
 
     Raises:
         NotFound: there is no such entry.
     """
-    of_tank = None if kind in ("run", "calibration", "definition") else tank
+    of_tank = None if kind in ("run", "calibration", "definition", "container") else tank
     entries = [e for e in workshop.entries(of_tank)[:400] if e.kind == kind and not isinstance(e, Unknown)]
     plain = [to_plain(e) for e in entries[:40]]
     last: Mapping[str, Any] = plain[0] if plain else {}
@@ -90,7 +92,9 @@ def facts(workshop: Workshop, kind: str, tank: str | None, correct: str | None =
         last,
         tuple(dict.fromkeys(read)),
         runs,
-        _names(workshop, kind, tank, everything),
+        _of_container(workshop, container or str(last.get("container") or "" if keeps else ""), everything)
+        if kind == "container"
+        else _names(workshop, kind, tank, everything),
         _rules(workshop) if kind == "workshop" else (),
         keeps,
         correct is not None,
@@ -115,9 +119,11 @@ def _rules(workshop: Workshop) -> tuple[str, ...]:
 
 def _names(workshop: Workshop, kind: str, tank: str | None, everything: list[Any]) -> dict[str, tuple[str, ...]]:
     catalogue, tanks = workshop.catalogue, list(workshop.world.tanks)
-    if kind == "removal":
-        been = [e.to for e in everything if isinstance(e, Removal) and e.to]
-        places = [p for p in dict.fromkeys(been) if p not in tanks and p not in RESERVED_PLACES]
+    if kind in ("removal", "treatment"):
+        been = [e.to for e in everything if isinstance(e, (Removal, Treatment)) and e.to]
+        places = [p for p in dict.fromkeys([*been, *_containers(workshop)]) if p not in tanks and p not in RESERVED_PLACES]
+        if kind == "treatment":  # spent carbon goes into no tank
+            return {"to": tuple(places)}
         return {"to": (*places, *(t for t in tanks if t != tank), *RESERVED_PLACES)}
     if kind == "anode":
         return {"metal": tuple(catalogue.metals)}
@@ -138,3 +144,32 @@ def _names(workshop: Workshop, kind: str, tank: str | None, everything: list[Any
         return {}
     own = known_parts(everything[::-1], all_of(catalogue.own, "part", OwnPart))
     return {"supply": tuple(dict.fromkeys(supplies)), "description": tuple(own)[:PARTS]}
+
+
+def _containers(workshop: Workshop) -> list[str]:
+    """Every container on record, those that hold something first, the newest of each first."""
+    return [s.name for s in sorted(reversed(workshop.world.containers.values()), key=lambda s: s.empty)]
+
+
+def _of_container(workshop: Workshop, name: str, everything: list[Any]) -> dict[str, tuple[str, ...]]:
+    """What is offered in the form of a container: names, places, receivers; what is in this one, and codes that may fit it."""
+    told = [e for e in everything if isinstance(e, Container)]
+    tanks, others = list(workshop.world.tanks), _containers(workshop)
+    state = workshop.world.containers.get(name)
+    metals: list[str] = []
+    codes: list[str] = []
+    if state is not None and not state.empty:
+        ledger = Ledger(workshop)
+        stream = ledger.stream(name)
+        metals = [m for m in SYMBOLS if may_hold(stream, m) and m in stream.amounts]
+        codes = [*state.codes, *ledger.container(name).candidate_codes]
+    return {
+        "container": tuple(others),
+        "tank": tuple(tanks),
+        "place": tuple(dict.fromkeys(e.place for e in told if e.place)),
+        "moved:to": (*(n for n in others if n != name), *tanks, *RESERVED_PLACES),
+        "handed over:to": tuple(dict.fromkeys(e.to for e in told if e.action == "handed over" and e.to)),
+        "held": tuple(metals),
+        "codes": tuple(dict.fromkeys(codes)),
+        "hazards": state.hazards if state is not None else (),
+    }

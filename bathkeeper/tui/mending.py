@@ -67,7 +67,7 @@ def kept(
             made[name] = _rows(name, by, list(made.get(name) or ()), list(original.get(name) or ()), same, asked)
             if not made[name]:
                 del made[name]
-    for name in ("contents", "units"):
+    for name in ("contents", "units", "papers"):
         if name in made:
             before = original.get(name) or {}
             made[name] = {k: before[k] if f"{name}:{k}" in same and k in before else v for k, v in made[name].items()}

@@ -56,11 +56,30 @@ ODD: list[dict[str, Any]] = [
             "file": "t.csv", "sha256": "0" * 64, "charge_ah": 4.9, "gap_minutes": 1.0}}},
         {"tank": "rust-removal", "minutes": 30.0, "charge": {
             "ramp": {"from_a": 1.0, "to_a": 2.0, "minutes": 30.0}, "spread": 0.05}}]},
+    {"kind": "container", "container": "moved", "action": "opened", "form": "drum=205", "size_l": 205.125, "place": "a=b, c;d",
+     "what": "sludge", "mass_kg": 12.345678901, "spread": 0.123456},
+    {"kind": "container", "container": "drum=1", "action": "put in", "what": "rags", "mass_kg": 0.6, "tank": "pickle", "by": "A."},
+    {"kind": "container", "container": "put in", "action": "put in", "what": "empty packaging", "pieces": 3},
+    {"kind": "container", "container": "a.b=c", "action": "moved", "volume_l": 5.123456789, "spread": 0.25, "to": "[/]=2",
+     "typed": {"volume": "5.123456789L"}},
+    {"kind": "container", "container": "d", "action": "moved", "all": True, "to": "sewer", "consent": "C = 7"},
+    {"kind": "container", "container": "d", "action": "checked", "lid": True, "tray": False, "note": "two\nlines"},
+    {"kind": "container", "container": "d", "action": "labelled", "codes": ["11 01 05*", "x=y"], "hazards": ["HP 8", "HP 14"]},
+    {"kind": "container", "container": "d", "action": "tested", "by_lab": "Lab = North", "values": [
+        {"of": "ph", "value": 1.0, "unit": "pH", "spread": 0.5}, {"of": "nickel", "value": 110.125, "unit": "mg/L"},
+        {"of": "no such thing", "value": 2.0, "unit": "g/L"}]},
+    {"kind": "container", "container": "d", "action": "treated", "treatment": "neutralised", "volume_l": 1.5, "items": [
+        {"reagent": "calcium hydroxide", "amount": 600.125, "unit": "g"},
+        {"reagent": "no such stuff", "amount": 5.0, "unit": "mL"}]},
+    {"kind": "container", "container": "d", "action": "handed over", "all": True, "mass_kg": 20.6, "to": "Desk = 1",
+     "codes": ["11 01 98*"], "hazards": ["HP 7"], "reference": "LS=1", "receipt": "Q = 4", "receipt_at": "2026-06-19T09:30:00Z",
+     "papers": {"carrier": "own = car", "weighed": True, "pops": False, "refused": "two = kilos", "un_number": "3264"}},
+    {"kind": "container", "container": "d", "action": "handed over", "reference": "LS-1", "receipt": "Q"},
 ]  # fmt: skip
 
 
 def name(raw: dict[str, Any]) -> str:
-    return f"{raw['kind']} {raw.get('what', raw.get('tank', ''))}"
+    return f"{raw['kind']} {raw.get('action', raw.get('what', raw.get('tank', '')))}"
 
 
 def form(workshop: Workshop, id: str) -> tuple[str, list[Any], dict[str, str], Any]:

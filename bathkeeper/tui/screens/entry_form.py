@@ -5,9 +5,11 @@ The same form logs an entry, corrects one (filled as it was, with a reason), and
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any, ClassVar
 
+import msgspec
 from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
@@ -29,6 +31,7 @@ from bathkeeper.tui.run_fields import Shape
 from bathkeeper.tui.screens.base import BookScreen
 from bathkeeper.tui.screens.confirm import ConfirmScreen
 from bathkeeper.tui.screens.form_rows import BodyRow, FieldRow
+from bathkeeper.tui.waste_fields import ACTION, HEAD
 from bathkeeper.tui.widgets.choice import Choice
 from bathkeeper.tui.widgets.keys import KeyLine
 from bathkeeper.tui.widgets.lines import Fields, Words, after_typing
@@ -36,14 +39,15 @@ from bathkeeper.workshop import Logged, Workshop
 
 PAUSE_S = 0.25  # after the last keystroke, before the form is checked
 OCCASION = {"run": "run", "addition": "addition", "removal": "removal", "make_up": "make_up", "anode": "anode"}
-TANKLESS = ("remark", "calibration", "definition", "workshop", "tank")
+TANKLESS = ("remark", "calibration", "definition", "workshop", "tank", "container")
 OF_WORKSHOP = ("calibration", "definition", "workshop")
 
 
 class EntryForm(BookScreen):
     """Tab or Enter goes on, Ctrl+S or F10 logs, Escape leaves and keeps what was typed.
 
-    ``tank``: the one it begins with; ``correct``: the id of the entry that it corrects."""
+    ``tank``: the one it begins with; ``correct``: the id of the entry that it corrects; ``begin``: texts that fields begin with,
+    by key; ``only``: the keys that are asked, where not all are."""
 
     topic = "form"
     parts = (Choice,)
@@ -65,10 +69,21 @@ class EntryForm(BookScreen):
         Binding("up", "app.focus_previous", "Field before", show=False),
     ]
 
-    def __init__(self, kind: str, tank: str | None, correct: str | None = None) -> None:
+    def __init__(
+        self,
+        kind: str,
+        tank: str | None,
+        correct: str | None = None,
+        *,
+        begin: Mapping[str, str] | None = None,
+        only: tuple[str, ...] = (),
+    ) -> None:
         super().__init__()
         self.kind = kind
         self.correct = correct
+        self._begin = dict(begin or {})
+        self._only = only
+        self._action = self._begin.get(ACTION, "")  # of a container's form: what is done to it decides what is asked
         self._tank = None if kind in OF_WORKSHOP else tank
         self._facts: Facts | None = None
         self._fields: list[Field] = []
@@ -76,6 +91,7 @@ class EntryForm(BookScreen):
         self._turn = 0
         self._timer: Timer | None = None
         self._kept: dict[str, str] = {}
+        self._drafted = False
         self._logged = False
         self._insisted = False
 
@@ -94,6 +110,8 @@ class EntryForm(BookScreen):
 
     async def on_mount(self) -> None:
         self._kept = self.keeper.drafts.get(self._draft)
+        self._drafted = bool(self._kept)
+        self._action = self._kept.get(ACTION, self._action) if self.kind == "container" else ""
         if self.kind not in TANKLESS and self._kept.get("tank") in {t.tank for t in self.keeper.snapshot.tanks}:
             self._tank = self._tank or self._kept["tank"]
         self.query_one("#as-last-time").display = not self._about_what_is
@@ -103,6 +121,8 @@ class EntryForm(BookScreen):
     @property
     def _draft(self) -> str:
         about = self.correct or (self._tank if self.kind == "tank" else None)
+        begun = (self._begin.get("container"), self._begin.get(ACTION), "receipt" if self._only else "")
+        about = about or " ".join(w for w in begun if w)
         return f"{self.kind} {about}" if about else self.kind
 
     @property
@@ -120,14 +140,16 @@ class EntryForm(BookScreen):
             wet = [t.tank for t in self.keeper.snapshot.tanks if t.role != "dry" and t.in_service]
             plating = [t.tank for t in self.keeper.snapshot.tanks if t.role == "plate" and t.in_service]
             tank = self._tank = next(iter([*plating, *wet]), None)
-        self.keeper.ask(lambda w: facts(w, self.kind, tank, self.correct), messages.FormReady, to=self)
+        container = self._begin.get("container", "")
+        self.keeper.ask(lambda w: facts(w, self.kind, tank, self.correct, container), messages.FormReady, to=self)
 
     async def on_form_ready(self, message: messages.FormReady) -> None:
         self._facts = message.facts
         await self._build()
 
-    async def _build(self) -> None:
-        """Lays the rows down anew, with what was typed in them."""
+    async def _build(self, stay: tuple[str, ...] = ()) -> None:
+        """Lays the rows down anew, with what was typed in them; ``stay``: keys of those that stay, so that the one with the
+        cursor loses no key that is hit meanwhile."""
         known = self._facts
         if known is None:
             return
@@ -135,20 +157,27 @@ class EntryForm(BookScreen):
         focused = next((r.field.key for r in self._rows() if r.control.has_focus), None)
         if self._shape is None:
             self._shape = Shape.typed(self._kept) if self._kept and self.kind == "run" else Shape.of(known.last)
-        self._fields = fields.fields_of(self.kind, self._tank, known, self._shape)
+        self._fields = [
+            msgspec.structs.replace(f, default=self._begin.get(f.key, f.default))
+            for f in fields.fields_of(self.kind, self._tank, known, self._shape, self._action)
+            if not self._only or f.key in self._only
+        ]
         area = self.query_one("#fields", Fields)
-        await area.remove_children()
-        fresh = not self._kept
+        staying = [r for r in self._rows() if r.field.key in stay]
+        await area.remove_children([c for c in area.children if c not in staying])
+        fresh = not self._kept or (self.kind == "container" and not self._drafted)
         width = 35 if self.size.width >= 100 else 19
         rows: list[FieldRow] = []
-        for field in self._fields:
+        for field in [f for f in self._fields if f.key not in stay]:
             text = typed.get(field.key, field.default if fresh or field.choices else "")
             rows.append((BodyRow if field.long else FieldRow)(field, text, width))
         for row in rows:
-            if row.field.key == "tank" and isinstance(row.control, Choice) and str(self._tank or "") in row.control.words:
+            if row.field.key == "tank" and self.kind != "container" and isinstance(row.control, Choice) and str(self._tank or "") in row.control.words:
                 row.control._value = str(self._tank or "")
         await area.mount_all(rows)
-        first = next((r for r in rows if r.field.key != "tank" or not r.field.choices), rows[0])
+        rows = [*staying, *rows]
+        told = [k for k in HEAD if k in self._begin]
+        first = next((r for r in rows if r.field.key not in told and (r.field.key != "tank" or not r.field.choices)), rows[0])
         first = next((r for r in rows if r.field.key == focused), first)
         first.control.focus()
         self._show_about(first.field)
@@ -173,8 +202,13 @@ class EntryForm(BookScreen):
             self._check_soon()
 
     @on(Choice.Changed)
-    def _chosen(self, event: Choice.Changed) -> None:
+    async def _chosen(self, event: Choice.Changed) -> None:
         row = next(r for r in self._rows() if r.control is event.choice)
+        if row.field.key == ACTION and self.kind == "container" and row.text != self._action:
+            self._action = row.text
+            self._kept = {**self._kept, **self._texts(empty=True)}
+            await self._build(HEAD)
+            return
         if row.field.key == "tank" and self.kind not in ("run", *TANKLESS) and row.text != (self._tank or ""):
             self._kept = {k: v for k, v in {**self._kept, **self._texts()}.items() if k != "tank"}
             self._tank = row.text or None

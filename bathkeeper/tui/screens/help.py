@@ -75,6 +75,28 @@ PAGES: dict[str, str] = {
         "only with care, · nothing is known here of the pair, which is not the same as harmless.\n"
         "This does not replace safety data sheets, local rules or licensed practice."
     ),
+    "waste": (
+        "Containers of waste: what is in each and how much (95 % ranges), how long it has stood against its limit: ✓ within its "
+        "time, ! hand over soon, !! past its time, ? no limit known. Below: the checklist (✓ yes, ✗ no, ? not looked at), what "
+        "its label says or which codes may fit it, where it stands. Enter opens its page.\n"
+        "One key opens the form of what is done, filled with the container: c check, l label, t test, m move, i put in, x "
+        "treated, h hand over, n a new one. r: a receipt that came later. p: the plan for handing it over.\n"
+        "The account tells where every litre went, and what is unaccounted for with its spread (2 for the page, with what found "
+        "it). 3 lists what was handed over, with papers and receipts.\n"
+        "Codes and properties are candidates and comparisons: the local authority or a licensed contractor decides."
+    ),
+    "container": (
+        "One container: what it holds as ranges, where that came from, what must not touch it, codes that may fit it with "
+        "their why, hazardous properties that come into question, how long it may stand, checklist, hand-overs, and every "
+        "entry about it. What was written from memory says so.\n"
+        "Enter or w shows what a row rests on with its source, or the entry that it tells of; F4 there corrects it. The other "
+        "keys open the form of what is done to it."
+    ),
+    "disposal": (
+        "The plan for handing a container over: what it is, candidate codes, what must not touch it, the base it would take on "
+        "paper, questions for the council or contractor, the record to hand over with it. The sums are for understanding; they "
+        "are not leave to treat it or to let any of it go. h opens the form of the hand-over, F5 copies the plan."
+    ),
     "entries": (
         "Every entry in force, newest first. Enter shows one in full, with what became of it. From there F4 corrects it in its "
         "own form and F8 withdraws it; the entry itself stays in the book. What was corrected says so."
