@@ -111,8 +111,8 @@ def account_rows(account: Litres, prefs: Preferences, ask_first: str) -> list[Ro
         rows.append(Row(text, "", "·", ((MEANS[name], MUTED),)))
     sign, word, style = unaccounted(account)
     because = Because(
-        text="What came in, less where it is or went. The spread is that of levels, drag-out and evaporation in each tank, so that "
-        "a loss within it is not known to be one. Read the levels, and the spread grows small.",
+        text="What came in, less where it is or went. The spread is that of levels, drag-out and evaporation in each tank, so "
+        "that a loss within it is not known to be one. Read the levels, and the spread grows small.",
         formula="into tanks + into containers + run through - in tanks - in containers - evaporated - on parts - run off - "
         "handed over - samples - to sewer - lost - not said",
         entries=tuple(dict.fromkeys(f.entry for a in account.arose for f in a.found)),

@@ -148,7 +148,9 @@ def _names(workshop: Workshop, kind: str, tank: str | None, everything: list[Any
 
 def _containers(workshop: Workshop) -> list[str]:
     """Every container on record, those that hold something first, the newest of each first."""
-    return [s.name for s in sorted(reversed(workshop.world.containers.values()), key=lambda s: s.empty)]
+    newest = list(workshop.world.containers.values())
+    newest.reverse()
+    return [s.name for s in sorted(newest, key=lambda s: s.empty)]
 
 
 def _of_container(workshop: Workshop, name: str, everything: list[Any]) -> dict[str, tuple[str, ...]]:

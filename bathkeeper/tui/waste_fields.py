@@ -139,17 +139,22 @@ def _head(texts: Texts) -> list[str]:
     return [*name, *([texts[ACTION].replace(" ", "-")] if ACTION in texts else [])]
 
 
+def _nothing(text: str) -> list[str]:
+    return []
+
+
 def _one(name: str, hint: Any, action: str, known: Facts) -> Field:
     """A field of its own."""
     value = known.last.get(name) if known.keeps or known.last.get(ACTION) == action else None
     label = OF_ACTION.get((action, name), LABELS.get(name, name))
     if name in HEAD:
-        told = {"group": "head", "together": _head, "leads": True}
         if name == ACTION:
-            return Field(ACTION, "what was done", lambda text: [], choices=CONTAINER_ACTIONS, default=action, last=action, **told)
+            what = Field(ACTION, "what was done", _nothing, choices=CONTAINER_ACTIONS, default=action, last=action)
+            return msgspec.structs.replace(what, group="head", together=_head, leads=True)
         offered = known.names.get("container", ())
         hint_text = ", ".join(offered[:3]) or "a name of its own, drum-1"
-        return Field("container", "container", lambda text: [], hint_text, last=str(value or ""), suggest=offered, **told)
+        which = Field("container", "container", _nothing, hint_text, last=str(value or ""), suggest=offered)
+        return msgspec.structs.replace(which, group="head", together=_head, leads=True)
     if name == "what":
         return Field(name, label, keyed(name), choices=("", *WASTE_KINDS), last=str(value or ""))
     if name == "tank":
@@ -164,12 +169,13 @@ def _one(name: str, hint: Any, action: str, known: Facts) -> Field:
         return Field(name, label, keyed(name), EXAMPLES[name], last=", ".join(value or ()), suggest=offered)
     word = {"by_lab": "lab"}.get(name, name.removesuffix("_l").removesuffix("_kg"))
     typed = spoken.typed_text(known.last, word) if value is not None else ""
-    before = typed or _said(name, value, known.last)
+    said = typed or _said(name, value, known.last)
     if name in ("to", "form", "treatment", "place"):
-        ready = {"form": VESSELS, "treatment": TREATMENTS}.get(name, known.names.get(f"{action}:{name}", known.names.get(name, ())))
+        told = known.names.get(f"{action}:{name}", known.names.get(name, ()))
+        ready = {"form": VESSELS, "treatment": TREATMENTS}.get(name, told)
         hint_text = EXAMPLES.get(name, "") or ", ".join(ready[:2]) or "a name"
-        return Field(name, label, keyed(word), hint_text, last=before, suggest=ready)
-    return Field(name, label, keyed(word), EXAMPLES.get(name, ""), last=before, unit=spoken.unit_of(name))
+        return Field(name, label, keyed(word), hint_text, last=said, suggest=ready)
+    return Field(name, label, keyed(word), EXAMPLES.get(name, ""), last=said, unit=spoken.unit_of(name))
 
 
 def _said(name: str, value: Any, last: Mapping[str, Any]) -> str:

@@ -26,7 +26,9 @@ STANDS = {"now": ("!!", "past its time", BAD), "soon": ("!", "hand over soon", W
 EMPTY_STATE = ("·", "empty", MUTED)
 UNKNOWN_STATE = ("?", "no limit known", WARN)
 ANSWERS = {"yes": ("✓", MUTED), "no": ("✗", BAD), "not looked at": ("?", WARN)}
-VERDICTS = {"never": ("X", "must never meet", BAD), "with care": ("o", "only with care", WARN), "keep apart": ("·", "keep apart", "")}
+VERDICTS = {
+    "never": ("X", "must never meet", BAD), "with care": ("o", "only with care", WARN), "keep apart": ("·", "keep apart", ""),
+}  # fmt: skip
 SURE = {"likely": ("!", WARN), "possible": ("?", WARN), "ask": ("?", ""), "measure": ("?", WARN)}
 EVERY_ENTRY = 40  # the newest of a container's entries that its page tells
 
@@ -197,9 +199,10 @@ def rows_of(look: Look) -> list[Row]:
         found += [heading("Where it came from"), *_origins(look)]
         found += [heading("What must not touch it"), *(_apart(k, held.container) for k in look.apart)]
         if not look.apart:
-            text = "Of what stands in the other containers nothing is known that must not meet it; keep them apart all the same."
+            text = "Of what stands in the others nothing is known that must not meet it; keep them apart all the same."
             found.append(Row(text, MUTED, "·"))
-        found += [heading("Codes that may fit it: candidates, whoever takes it decides"), *(_candidate(c) for c in held.candidates)]
+        found.append(heading("Codes that may fit it: candidates, whoever takes it decides"))
+        found += [_candidate(c) for c in held.candidates]
         if held.properties:
             found += [heading("Hazardous properties that come into question"), *(_property(p) for p in held.properties)]
         found += [heading("How long it may stand"), _storage(held)]
@@ -233,7 +236,8 @@ def _contents(look: Look) -> list[Row]:
 def _origins(look: Look) -> list[Row]:
     rows = []
     for origin in look.held.origins:
-        amount = shown(origin.litres, "L", look.prefs) if origin.litres else f"{figures(origin.mass_kg)} kg" if origin.mass_kg else ""
+        solid = f"{figures(origin.mass_kg)} kg" if origin.mass_kg else ""
+        amount = shown(origin.litres, "L", look.prefs) if origin.litres else solid
         where = f" of {origin.tank}" if origin.tank else ""
         role = f" ({origin.role})" if origin.role and origin.role != origin.tank else ""
         words = " ".join(w for w in (shown_day(origin.at), f"{origin.what}{where}{role}", amount) if w)
@@ -311,7 +315,8 @@ def handed_row(handed: HandOver, prefs: Preferences) -> Row:
         sign, style, receipt = "?", "", ("no receipt yet: r logs it once it has come", WARN)
     codes = f"codes told: {', '.join(handed.codes)}" if handed.codes else "no codes told"
     paper = f"reference {handed.reference}" if handed.reference else "no reference"
-    return Row(text, style, sign, ((f"{paper}; {codes}", MUTED), receipt), (f"{handed.container} to {handed.to}", _papers(handed)))
+    about = (f"{handed.container} to {handed.to}", _papers(handed))
+    return Row(text, style, sign, ((f"{paper}; {codes}", MUTED), receipt), about)
 
 
 def _papers(handed: HandOver) -> Because:

@@ -11,7 +11,7 @@ import pytest
 from textual.pilot import Pilot
 from textual.widgets import Input
 
-from bathkeeper.entries import KINDS
+from bathkeeper.entries import CONTAINER_ACTIONS, KINDS
 from bathkeeper.tui import fields
 from bathkeeper.tui.gathering import facts
 from bathkeeper.tui.screens.confirm import ConfirmScreen
@@ -219,11 +219,13 @@ def test_the_caution_of_the_tank_stands_where_its_step_is_typed(tmp_path: Path) 
 
 @pytest.mark.parametrize("kind", list(fields.TITLES))
 def test_every_field_of_an_entry_type_is_asked_or_left_out_on_purpose(tmp_path: Path, kind: str) -> None:
-    workshop = Workshop.open(book(tmp_path))
-    asked = fields.fields_of(kind, "electrolyte", facts(workshop, kind, "electrolyte"))
+    known = facts(Workshop.open(book(tmp_path)), kind, "electrolyte")
+    actions = CONTAINER_ACTIONS if kind == "container" else ("",)
+    asked = [f for action in actions for f in fields.fields_of(kind, "electrolyte", known, action=action)]
     keys = {f.key.partition(":")[0] for f in asked}
     spelled = {"parts": "description", "reagents": "reagents"}
     for name in KINDS[kind].__struct_fields__:
         left_out = fields.NOT_ASKED | fields.NOT_ASKED_OF.get(kind, set())
         assert spelled.get(name, name) in keys or name in left_out, name
-    assert len({f.key for f in asked}) == len(asked) and all(f.label for f in asked)
+    one = fields.fields_of(kind, "electrolyte", known, action=actions[0])
+    assert len({f.key for f in one}) == len(one) and all(f.label for f in asked)

@@ -58,7 +58,7 @@ ODD: list[dict[str, Any]] = [
             "ramp": {"from_a": 1.0, "to_a": 2.0, "minutes": 30.0}, "spread": 0.05}}]},
     {"kind": "container", "container": "moved", "action": "opened", "form": "drum=205", "size_l": 205.125, "place": "a=b, c;d",
      "what": "sludge", "mass_kg": 12.345678901, "spread": 0.123456},
-    {"kind": "container", "container": "drum=1", "action": "put in", "what": "rags", "mass_kg": 0.6, "tank": "pickle", "by": "A."},
+    {"kind": "container", "container": "drum=1", "action": "put in", "what": "rags", "mass_kg": 0.6, "tank": "pickle"},
     {"kind": "container", "container": "put in", "action": "put in", "what": "empty packaging", "pieces": 3},
     {"kind": "container", "container": "a.b=c", "action": "moved", "volume_l": 5.123456789, "spread": 0.25, "to": "[/]=2",
      "typed": {"volume": "5.123456789L"}},

@@ -77,7 +77,8 @@ class DisposalScreen(ContainingScreen):
         def question(workshop: Workshop) -> PlanSeen:
             ledger = Ledger(workshop)
             try:
-                return PlanSeen(plan_lines(ledger.plan(name, moment)), ledger.container(name, moment), ledger.hand_overs(moment))
+                lines = plan_lines(ledger.plan(name, moment))
+                return PlanSeen(lines, ledger.container(name, moment), ledger.hand_overs(moment))
             except NotFound:
                 return PlanSeen(GONE, None, [])
 

@@ -46,8 +46,8 @@ OF_WORKSHOP = ("calibration", "definition", "workshop")
 class EntryForm(BookScreen):
     """Tab or Enter goes on, Ctrl+S or F10 logs, Escape leaves and keeps what was typed.
 
-    ``tank``: the one it begins with; ``correct``: the id of the entry that it corrects; ``begin``: texts that fields begin with,
-    by key; ``only``: the keys that are asked, where not all are."""
+    ``tank``: the one it begins with; ``correct``: the id of the entry that it corrects; ``begin``: texts that fields begin
+    with, by key; ``only``: the keys that are asked, where not all are."""
 
     topic = "form"
     parts = (Choice,)
@@ -171,8 +171,8 @@ class EntryForm(BookScreen):
         for field in [f for f in self._fields if f.key not in stay]:
             text = typed.get(field.key, field.default if fresh or field.choices else "")
             rows.append((BodyRow if field.long else FieldRow)(field, text, width))
-        for row in rows:
-            if row.field.key == "tank" and self.kind != "container" and isinstance(row.control, Choice) and str(self._tank or "") in row.control.words:
+        for row in rows if self.kind != "container" else ():
+            if row.field.key == "tank" and isinstance(row.control, Choice) and str(self._tank or "") in row.control.words:
                 row.control._value = str(self._tank or "")
         await area.mount_all(rows)
         rows = [*staying, *rows]

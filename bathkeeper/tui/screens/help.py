@@ -76,13 +76,13 @@ PAGES: dict[str, str] = {
         "This does not replace safety data sheets, local rules or licensed practice."
     ),
     "waste": (
-        "Containers of waste: what is in each and how much (95 % ranges), how long it has stood against its limit: ✓ within its "
-        "time, ! hand over soon, !! past its time, ? no limit known. Below: the checklist (✓ yes, ✗ no, ? not looked at), what "
-        "its label says or which codes may fit it, where it stands. Enter opens its page.\n"
+        "Containers of waste: what is in each and how much (95 % ranges), how long it has stood against its limit: ✓ within "
+        "its time, ! hand over soon, !! past its time, ? no limit known. Below: the checklist (✓ yes, ✗ no, ? not looked at), "
+        "what its label says or which codes may fit it, where it stands. Enter opens its page.\n"
         "One key opens the form of what is done, filled with the container: c check, l label, t test, m move, i put in, x "
         "treated, h hand over, n a new one. r: a receipt that came later. p: the plan for handing it over.\n"
-        "The account tells where every litre went, and what is unaccounted for with its spread (2 for the page, with what found "
-        "it). 3 lists what was handed over, with papers and receipts.\n"
+        "The account tells where every litre went, and what is unaccounted for with its spread (2 for the page, with what "
+        "found it). 3 lists what was handed over, with papers and receipts.\n"
         "Codes and properties are candidates and comparisons: the local authority or a licensed contractor decides."
     ),
     "container": (

@@ -28,8 +28,8 @@ from bathkeeper.workshop import Workshop
 
 SIDES = (("containers", "Containers"), ("account", "Where every litre went"), ("handed", "Handed over"))
 NOTHING = (
-    "No container is on record yet. n opens one. Solution that is taken out (o on the line) to a name that is no tank opens one "
-    "of that name by itself."
+    "No container is on record yet. n opens one. Solution that is taken out (o on the line) to a name that is no tank opens "
+    "one of that name by itself."
 )
 NOTHING_HANDED = "Nothing was handed over yet. h on a container opens the form, filled with what is known."
 WIDE = 100
@@ -120,7 +120,8 @@ class WasteScreen(ContainingScreen):
         refill(self.query_one("#rows", OptionList), options_of_rows(self._rows, width))
         self.query_one("#account", Static).update(account_lines(status.account, look.prefs, self.size.width - 4))
         which = f"{status.rule_set_title}; {status.rule_set_date}"
-        self.query_one("#whom", Words).say(say(f"▲ The authority or a licensed contractor decides, not this program. {which}.", MUTED))
+        whom = f"▲ The authority or a licensed contractor decides, not this program. {which}."
+        self.query_one("#whom", Words).say(say(whom, MUTED))
 
     def _other_rows(self, look: WasteLook) -> list[Row]:
         if self._side == "account":
