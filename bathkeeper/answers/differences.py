@@ -2,11 +2,31 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import datetime
 
+from bathkeeper.estimate.containers import NOTHING_LEFT_L, ContainerState
 from bathkeeper.estimate.fold import at_moment
 from bathkeeper.estimate.state import Z95
 from bathkeeper.estimate.world import World
+
+
+def _container(name: str, old: ContainerState, new: ContainerState) -> Iterator[str]:
+    """What came into a container or left it, and the contents that a test moved."""
+    if new.empty and not old.empty:
+        yield f"{name}: emptied, {old.volume_l:.4g} L" if old.volume_l > 0 else f"{name}: emptied"
+        return
+    for what, unit, was, now in (
+        ("volume", "L", old.volume_l, new.volume_l),
+        ("solids", "kg", old.solids_kg, new.solids_kg),
+    ):
+        if abs(now - was) > 0.005:
+            yield f"{name}: {what} {was:.4g} -> {now:.4g} {unit}"
+    if new.volume_l > NOTHING_LEFT_L and abs(new.volume_l - old.volume_l) <= 0.005:
+        for key in new.gauss.names:
+            grams = old.gauss.value(key) if key in old.gauss else 0.0
+            if key.startswith("mass:") and abs(new.gauss.value(key) - grams) > max(0.005 * grams, 1e-3):
+                yield f"{name}: {key[5:]} {grams:.4g} -> {new.gauss.value(key):.4g} g"
 
 
 def changes(before: World, after: World, moment: datetime) -> list[str]:
@@ -40,5 +60,7 @@ def changes(before: World, after: World, moment: datetime) -> list[str]:
                     f"{name}: {doubt.of} {doubt.value:.4g} {doubt.unit} is in doubt (expected {doubt.expected or 0:.4g} "
                     f"+- {doubt.expected_spread or 0:.2g}); kept, not used until a second reading agrees or you confirm it"
                 )
+    for name, held in a.containers.items():
+        lines += _container(name, b.containers.get(name, ContainerState(name)), held)
     new = [p for p in after.problems if p not in before.problems]
     return lines + [f"problem: {p.what}; {p.right}" for p in new]

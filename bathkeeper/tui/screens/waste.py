@@ -167,7 +167,7 @@ class WasteScreen(ContainingScreen):
         rows.highlighted = None
         self._redraw()
         rows.scroll_home(animate=False)
-        self.query_one("#containers" if id == "containers" else "#rows").focus()
+        self.set_focus(self.query_one("#containers" if id == "containers" else "#rows"))  # at once: the next key is for it
 
     @on(Button.Pressed)
     def _pressed(self, event: Button.Pressed) -> None:
