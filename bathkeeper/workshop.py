@@ -25,6 +25,7 @@ from bathkeeper.due.safety import bake_findings, hazards_of
 from bathkeeper.due.snoozed import put_off
 from bathkeeper.entries import Addition, AnyEntry, Container, Correction, Removal, Run, Unknown, parse, tanks_of
 from bathkeeper.estimate.fold import Fold, at_moment
+from bathkeeper.estimate.learned import efficiencies_of
 from bathkeeper.estimate.state import TankState
 from bathkeeper.estimate.view import TankView, tank_view
 from bathkeeper.estimate.world import World, first_descriptions
@@ -33,7 +34,7 @@ from bathkeeper.ids import new_id
 from bathkeeper.logbook.book import Book, BookError
 from bathkeeper.logbook.corrections import resolve
 from bathkeeper.plausible import implausible
-from bathkeeper.safety.groups import shop_of
+from bathkeeper.safety.groups import Vessel, shop_of
 from bathkeeper.safety.meeting import matrix
 from bathkeeper.safety.schema import Verdict
 from bathkeeper.showing import habits_of
@@ -185,19 +186,16 @@ class Workshop:
         moment = at or now()
         world = self.at(moment)
         known = [e for e in self._effective if e.at <= moment]
-        efficiencies = {
-            n: s.parameter_value("cathode_efficiency")
-            for n, s in world.tanks.items()
-            if s.recipe is not None and "cathode_efficiency" in s.recipe.parameters
-        }
-        dangers = hazards_of(known, world.catalogue, efficiencies, meetings=meetings)
+        dangers = hazards_of(known, world.catalogue, efficiencies_of(world.tanks), _waste(world) if meetings else None)
         return [*bake_findings(known, world.catalogue, moment), *dangers]
 
     def must_not_meet(self, at: datetime | None = None) -> dict[str, dict[str, Verdict | None]]:
-        """Every pair of this workshop's tanks and reagents by name, each way: ``never``, ``with care``, or None where nothing
-        is known of the two."""
+        """Every pair of this workshop's tanks, containers of waste and reagents by name, each way: ``never``, ``with care``,
+        or None where nothing is known of the two."""
         moment = at or now()
-        return matrix(shop_of([e for e in self._effective if e.at <= moment], self.at(moment).catalogue).vessels)
+        world = self.at(moment)
+        shop = shop_of([e for e in self._effective if e.at <= moment], world.catalogue)
+        return matrix([*shop.vessels, *_waste(world)])
 
     def at(self, moment: datetime) -> World:
         """The workshop at a moment, from the entries whose ``at`` is not later, whenever they were recorded."""
@@ -466,6 +464,15 @@ class Workshop:
 def now() -> datetime:
     """The moment, with its offset."""
     return datetime.now(UTC).astimezone()
+
+
+def _waste(world: World) -> Sequence[Vessel]:
+    """The containers of waste as vessels; what they hold is looked into only where there are any."""
+    if not world.containers:
+        return ()
+    from bathkeeper.answers.dangers import container_vessels
+
+    return container_vessels(world)
 
 
 def _by_id(id: str, entries: Sequence[AnyEntry | Unknown]) -> AnyEntry | Unknown:

@@ -11,7 +11,7 @@ from bathkeeper.entries import AnyEntry, Run, Tank, Treatment, Unknown, Workshop
 from bathkeeper.findings import Because, Finding
 from bathkeeper.safety.baking import bake_record, order_faults
 from bathkeeper.safety.embrittlement import SEVERITY, Bake, bake, start_by
-from bathkeeper.safety.groups import shop_of
+from bathkeeper.safety.groups import Vessel, shop_of
 from bathkeeper.safety.hazards import hazards
 from bathkeeper.safety.loader import own_rule
 from bathkeeper.safety.meeting import meeting_findings
@@ -21,11 +21,13 @@ WATCHED_DAYS = 30.0  # how long a run's bake is asked after [practice]
 
 
 def hazards_of(
-    entries: Sequence[AnyEntry | Unknown], catalogue: Catalogue, efficiencies: Mapping[str, float], *, meetings: bool
-) -> list[Finding]:
-    """What this workshop's tanks, anodes, reagents and parts give reason to say; ``meetings``: also what must not meet."""
+    entries: Sequence[AnyEntry | Unknown], catalogue: Catalogue, efficiencies: Mapping[str, float],
+    meetings: Sequence[Vessel] | None,
+) -> list[Finding]:  # fmt: skip
+    """What this workshop's tanks, anodes, reagents and parts give reason to say; ``meetings``: also what must not meet, with
+    these further vessels (containers of waste) among them."""
     shop = shop_of(entries, catalogue)
-    return [*hazards(shop, efficiencies), *(meeting_findings(shop.vessels) if meetings else ())]
+    return [*hazards(shop, efficiencies), *(meeting_findings([*shop.vessels, *meetings]) if meetings is not None else ())]
 
 
 def bake_findings(entries: Iterable[AnyEntry | Unknown], catalogue: Catalogue, now: datetime) -> Iterator[Finding]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 
 import msgspec
 
@@ -108,3 +109,12 @@ def _one(state: TankState, name: str, prior: Prior) -> Learned:
         status=prior.status,
         source=prior.source,
     )
+
+
+def efficiencies_of(tanks: Mapping[str, TankState]) -> dict[str, float]:
+    """The cathode efficiency by tank, as believed, where the recipe has one."""
+    return {
+        n: s.parameter_value("cathode_efficiency")
+        for n, s in tanks.items()
+        if s.recipe is not None and "cathode_efficiency" in s.recipe.parameters
+    }

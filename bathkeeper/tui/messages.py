@@ -10,7 +10,8 @@ from textual.message import Message
 from bathkeeper.answers.matrix import Grid
 from bathkeeper.calculators.model import Answer, CalcError
 from bathkeeper.catalogue.loader import Catalogue
-from bathkeeper.findings import Because, Finding
+from bathkeeper.counsel.dangers import Dangers
+from bathkeeper.findings import Because
 from bathkeeper.tui.ahead import Ahead
 from bathkeeper.tui.checking import Checked
 from bathkeeper.tui.desk import Snapshot
@@ -98,9 +99,10 @@ class UndoFound(Message):
 class SafetyFound(Message):
     """What can hurt here, and the grid of what must not meet."""
 
-    def __init__(self, findings: list[Finding], grid: Grid) -> None:
+    def __init__(self, dangers: Dangers, grid: Grid) -> None:
         super().__init__()
-        self.findings = findings
+        self.dangers = dangers
+        self.findings = dangers.findings
         self.grid = grid
 
 

@@ -23,7 +23,11 @@ def test_findings_stand_by_tank_with_why_and_source(run: Run, book: Path) -> Non
 
 def test_json_has_the_findings_and_the_whole_matrix(run: Run, book: Path) -> None:
     told = json.loads(run("safety", "--json", book=book).stdout)
-    assert {"book", "as_of", "findings", "must_not_meet"} == set(told)
+    parts = {"substances", "hydrogen", "hydrogen_source", "first_response"}
+    assert {"book", "as_of", "findings", "must_not_meet", *parts} == set(told)
+    nickel = next(s for s in told["substances"] if s["name"] == "nickel dichloride")
+    assert ["H350i", "may cause cancer"] in nickel["statements"] and nickel["where"][0]["vessel"] == "electrolyte"
+    assert told["first_response"][0]["status"] == "memory"
     assert all(f["why"] and f["level"] in ("now", "soon", "later") for f in told["findings"])
     matrix = told["must_not_meet"]
     assert matrix["electrolyte"]["acid-dip"] == matrix["acid-dip"]["electrolyte"] == "never"
@@ -40,7 +44,8 @@ def test_an_empty_book_says_so(run: Run, tmp_path: Path) -> None:
     path = tmp_path / "bare.logbook.jsonl"
     Workshop.open(path, create=True)
     result = run("safety", book=path)
-    assert result.exit_code == 0 and result.stdout == "" and "usual care" in result.stderr
+    assert result.exit_code == 0 and "usual care" in result.stderr
+    assert "what to do first" in result.stdout and "by substance" not in result.stdout
 
 
 def test_hostile_names_stay_in_their_columns(run: Run, book: Path) -> None:

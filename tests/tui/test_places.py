@@ -197,3 +197,23 @@ def test_help_of_the_new_screens_names_their_real_keys(tmp_path: Path) -> None:
         assert (told["Hazards"], told["Calculators"], told["Book"], told["Settings"]) == ("h", "k", "b", "g")
 
     drive(app, steps)
+
+
+@pytest.mark.parametrize("size", [SMALL, LARGE])
+def test_substances_and_what_to_do_first(tmp_path: Path, size: tuple[int, int]) -> None:
+    async def steps(pilot: Pilot[None]) -> None:
+        await pilot.press("h")
+        await until_seen(pilot, "hydrogen")
+        await pilot.press("3")
+        await until_seen(pilot, "By substance", "nickel dichloride", "may cause cancer")
+        await pilot.press("down", "down", "enter")
+        await until(pilot, lambda: isinstance(pilot.app.screen, WhyScreen))
+        await until_seen(pilot, "Annex VI")
+        await pilot.press("escape")
+        await until(pilot, lambda: isinstance(pilot.app.screen, SafetyScreen))
+        await pilot.press("4")
+        await until_seen(pilot, "What to do first", "in the eyes", "from memory")
+        await pilot.press("end")
+        await until_seen(pilot, "fresh air")
+
+    drive(app_on(book(tmp_path), tmp_path), steps, size)

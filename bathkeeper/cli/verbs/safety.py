@@ -15,30 +15,30 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from bathkeeper.answers.matrix import Grid
+    from bathkeeper.counsel.dangers import Dangers
     from bathkeeper.findings import Finding
 
 
 @click.command("safety")
 @answers
 def verb(as_json: bool, book: Path | None, at: datetime | None) -> None:
-    """What can hurt here, and what must not meet.
+    """What can hurt here, by tank and by substance, what must not meet, hydrogen of the last runs, and what to do first.
 
-    By tank, the urgent first, each with its why and source. It rests on this workshop's own tanks, anodes, reagents and
-    parts, and does not replace safety data sheets or local rules.
+    By tank, the urgent first, each with its why and source. It rests on this workshop's own tanks, containers, anodes,
+    reagents and parts, and does not replace safety data sheets or local rules.
     """
-    from bathkeeper.workshop import now
+    from bathkeeper.counsel.dangers import dangers_of
 
     workshop = open_workshop(book)
-    moment = at or now()
-    findings = workshop.safety(moment)
-    matrix = workshop.must_not_meet(moment)
+    found = dangers_of(workshop, at)
     if as_json:
-        answer_json({"book": str(workshop.book.path), "as_of": moment, "findings": findings, "must_not_meet": matrix})
+        answer_json({"book": str(workshop.book.path), **{n: getattr(found, n) for n in found.__struct_fields__}})
     else:
         from bathkeeper.answers.matrix import grid
 
-        answer([*_by_tank(findings), *_grid(grid(matrix))])
-        if not findings:
+        lines = [*_by_tank(found.findings), *_grid(grid(found.must_not_meet)), *_substances(found), *_hydrogen(found)]
+        answer([*lines, *_first(found)])
+        if not found.findings:
             say("Nothing is on record that could hurt. The usual care holds all the same.")
     tell_damage(workshop)
 
@@ -60,6 +60,45 @@ def _by_tank(findings: Sequence[Finding]) -> list[str]:
             sources = "; ".join(s for s in finding.because.sources if s)
             texts = [finding.why, f"source: {sources}" if sources else ""]
             lines += [f"      {line}" for text in texts if text for line in wrapped(clean(text, lines=False), cells - 6)]
+    return lines
+
+
+def _substances(found: Dangers) -> list[str]:
+    from bathkeeper.answers.dangers import AS_SUCH, substance_lines
+    from bathkeeper.cli.plain import clean, wrapped
+    from bathkeeper.cli.tables import screen_cells, styled
+
+    lines = ["", styled("by substance", "head")] if found.substances else []
+    for substance in found.substances:
+        head, *more = substance_lines(substance)
+        lines += [f"  {line}" for line in wrapped(clean(head, lines=False), screen_cells() - 2)]
+        lines += [f"      {line}" for text in more for line in wrapped(clean(text, lines=False), screen_cells() - 6)]
+    sources = dict.fromkeys(s.source for s in found.substances if s.index)
+    told = [AS_SUCH, *(f"source: {s}" for s in sources)] if found.substances else []
+    return [*lines, *(f"  {line}" for text in told for line in wrapped(text, screen_cells() - 2))]
+
+
+def _hydrogen(found: Dangers) -> list[str]:
+    from bathkeeper.answers.dangers import hydrogen_line
+    from bathkeeper.cli.plain import clean, wrapped
+    from bathkeeper.cli.tables import screen_cells, styled
+
+    if not found.hydrogen:
+        return []
+    told = [f"  {line}" for h in found.hydrogen for line in wrapped(clean(hydrogen_line(h), lines=False), screen_cells() - 2)]
+    source = [f"      {line}" for line in wrapped(f"source: {found.hydrogen_source}", screen_cells() - 6)]
+    return ["", styled("hydrogen of the last runs, and the fresh air that it needs", "head"), *told, *source]
+
+
+def _first(found: Dangers) -> list[str]:
+    from bathkeeper.cli.plain import wrapped
+    from bathkeeper.cli.tables import screen_cells, styled
+    from bathkeeper.waste.picking import mark
+
+    lines = ["", styled("what to do first", "head")]
+    for help in found.first_response:
+        told = f"{help.title}: {help.text} {mark(help.status) or f'source: {help.source}'}"
+        lines += [f"  {line}" for line in wrapped(told, screen_cells() - 2)]
     return lines
 
 

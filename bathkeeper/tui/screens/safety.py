@@ -1,4 +1,4 @@
-"""Safety: what can hurt in this workshop, by tank and the urgent first, and the grid of what must not meet."""
+"""Safety: what can hurt in this workshop by tank and by substance, the grid of what must not meet, and what to do first."""
 
 from __future__ import annotations
 
@@ -15,8 +15,11 @@ from textual.widgets.option_list import Option
 
 from bathkeeper.answers.hazards import by_tank
 from bathkeeper.answers.matrix import LEGEND, Grid, grid
+from bathkeeper.counsel.dangers import dangers_of
 from bathkeeper.findings import Finding
 from bathkeeper.tui import messages
+from bathkeeper.tui.advice_rows import Row, options_of_rows, row_at
+from bathkeeper.tui.danger_rows import response_rows, substance_rows
 from bathkeeper.tui.desk import Snapshot
 from bathkeeper.tui.plain import fit, join, pad, rows, say
 from bathkeeper.tui.screens.base import BookScreen
@@ -26,31 +29,34 @@ from bathkeeper.tui.widgets.keys import KeyLine
 from bathkeeper.workshop import Workshop
 
 LONGEST_NAME = 24
+SIDES = (("hazards", "By tank"), ("meet", "Must not meet"), ("substances", "Substances"), ("first", "First help"))
 
 
 class SafetyScreen(BookScreen):
-    """Enter on a line: why, with its source. 1 and 2 turn to the other side."""
+    """Enter on a line: why, with its source. 1 to 4 turn to the other sides."""
 
     topic = "safety"
     CSS_PATH = ["base.tcss", "safety.tcss"]
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "back", "Back"),
         Binding("w", "why", "Why"),
-        Binding("1", "side('hazards')", "By tank", show=False),
-        Binding("2", "side('meet')", "What must not meet"),
+        *(Binding(str(n), f"side('{id}')", title) for n, (id, title) in enumerate(SIDES, start=1)),
     ]
 
     def __init__(self) -> None:
         super().__init__()
         self._findings: list[Finding | None] = []
         self._found: messages.SafetyFound | None = None
+        self._side = "hazards"
+        self._rows: list[Row] = []
 
     def compose(self) -> ComposeResult:
         yield from self.top()
         with Horizontal(id="choices"):
-            yield Button("1 By tank", id="hazards", compact=True)
-            yield Button("2 What must not meet", id="meet", compact=True)
+            for number, (id, title) in enumerate(SIDES, start=1):
+                yield Button(f"{number} {title}", id=id, compact=True)
         yield OptionList(id="findings", markup=False)
+        yield OptionList(id="rows", markup=False)
         with ScrollableContainer(id="scroll"):
             yield Static(id="grid", markup=False)
         yield KeyLine()
@@ -67,7 +73,8 @@ class SafetyScreen(BookScreen):
         moment = self.keeper.clock()
 
         def question(workshop: Workshop) -> messages.SafetyFound:
-            return messages.SafetyFound(workshop.safety(moment), grid(workshop.must_not_meet(moment)))
+            dangers = dangers_of(workshop, moment)
+            return messages.SafetyFound(dangers, grid(dangers.must_not_meet))
 
         self.keeper.ask(question, lambda found: found, to=self)
 
@@ -93,6 +100,13 @@ class SafetyScreen(BookScreen):
         nothing = Option(say("Nothing is on record that could hurt. The usual care holds all the same."), disabled=True)
         refill(self.query_one("#findings", OptionList), options or [nothing])
         self.query_one("#grid", Static).update(grid_content(self._found.grid, self.size.width - 6))
+        made = {"substances": substance_rows, "first": response_rows}.get(self._side)
+        self._rows = made(self._found.dangers) if made is not None else []
+        refill(self.query_one("#rows", OptionList), options_of_rows(self._rows, width))
+
+    @on(OptionList.OptionSelected, "#rows")
+    def _row_selected(self) -> None:
+        self.action_why()
 
     @on(OptionList.OptionSelected, "#findings")
     def _selected(self, event: OptionList.OptionSelected) -> None:
@@ -100,6 +114,11 @@ class SafetyScreen(BookScreen):
 
     def action_why(self) -> None:
         """Of the line under the cursor."""
+        if self._side in ("substances", "first"):
+            row = row_at(self.query_one("#rows", OptionList), self._rows)
+            if row is not None and row.why is not None:
+                self.keeper.tell_why(*row.why)
+            return
         place = self.query_one("#findings", OptionList).highlighted
         if place is not None:
             self._tell_why(place)
@@ -111,11 +130,16 @@ class SafetyScreen(BookScreen):
             self.keeper.tell_why(finding.what, because)
 
     def action_side(self, id: str) -> None:
-        """One of the two sides: the findings by tank, or the grid."""
-        for side, where in (("hazards", "#findings"), ("meet", "#scroll")):
-            self.query_one(where).display = side == id
+        """One of the four sides: the findings by tank, the grid, the substances, what to do first."""
+        self._side = id
+        where = {"hazards": "#findings", "meet": "#scroll"}.get(id, "#rows")
+        for side, _ in SIDES:
             self.query_one(f"#{side}", Button).variant = "primary" if side == id else "default"
-        self.query_one("#findings" if id == "hazards" else "#scroll").focus()
+        for one in ("#findings", "#scroll", "#rows"):
+            self.query_one(one).display = one == where
+        self.query_one("#rows", OptionList).highlighted = None
+        self._redraw()
+        self.set_focus(self.query_one(where))  # at once: the next key is for it
 
     @on(Button.Pressed)
     def _pressed(self, event: Button.Pressed) -> None:
