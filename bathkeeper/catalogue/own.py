@@ -1,7 +1,7 @@
 """What only a keeper can define: supplies, limits, replacement rules, use plans, parts; checked like the catalogue.
 
 Recipes, reagents and methods of a keeper's own are in the loader, because they stand in for the catalogue's; waste limits
-are in ``own_waste.py``.
+are in ``own_waste.py``, ways of loggers in ``own_traces.py``.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from typing import Annotated, Any, TypeVar
 import msgspec
 from msgspec import Meta
 
+from bathkeeper.catalogue.own_traces import TraceSource
 from bathkeeper.catalogue.own_waste import WasteLimit
 from bathkeeper.catalogue.schema import Due, Recipe, Window
 from bathkeeper.catalogue.typed import CatalogueError, to_struct
@@ -112,6 +113,7 @@ SHAPES: dict[str, type[msgspec.Struct]] = {
     "use plan": UsePlan,
     "part": OwnPart,
     "waste limit": WasteLimit,
+    "trace source": TraceSource,
 }
 T = TypeVar("T", bound=msgspec.Struct)
 
