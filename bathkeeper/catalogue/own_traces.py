@@ -14,15 +14,15 @@ class TraceSource(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fiel
     """One logger's way of writing.
 
     ``header``: fingerprint of its column names, by which its files are known again. ``columns``: quantity to the column's
-    number, counted from 1; ``units``: quantity to unit. ``date_order`` where its dates could be read in two ways;
-    ``utc_offset_minutes`` of its clock where that is not the workshop's own. ``file``: the one that it was learned from.
+    number, counted from 1, or ``none``; ``units``: quantity to unit. ``date_order`` where its dates could be read in two ways;
+    ``zone`` of its clock (``+02:00``) where that is not the machine's own. ``file``: the one that it was learned from.
     """
 
     header: Annotated[str, Meta(min_length=8, max_length=64)]
-    columns: dict[Word, Annotated[int, Meta(ge=1, le=10_000)]] = {}
+    columns: dict[Word, Word] = {}
     units: dict[Word, Word] = {}
     date_order: Literal["ymd", "dmy", "mdy"] | None = None
     decimal: Literal[".", ","] | None = None
-    utc_offset_minutes: Annotated[int, Meta(ge=-1440, le=1440)] | None = None
+    zone: Word | None = None
     signs: Literal["net", "size"] | None = None
     file: Word = ""

@@ -16,7 +16,9 @@ from bathkeeper.traces.clocks import NoSuchDay, read_clock
 from bathkeeper.traces.words import meaning_of, unit_named
 
 BODY = 400
-"""Lines of the head that are looked at closely."""
+"""Lines of the head by which the delimiter is found."""
+ROWS = 600
+"""Rows of the head by which columns, units, clocks and the decimal mark are found."""
 LEVELS = 3
 CellKind = Literal["number", "clock", "missing", "text"]
 
@@ -106,7 +108,13 @@ def _described(lines: Sequence[str], delimiter: Delimiter, body: Sequence[str]) 
         units, header, titled, top = ("",) * width, (), True, first
     else:
         names, units, header, titled, top = _header(lines, first, delimiter, width)
-    data = [tuple(r) for line in lines[first:] if len(r := split(line, delimiter)) >= least and _is_data(r, kinds, least, width)]
+    data: list[tuple[str, ...]] = []
+    for line in lines[first:]:
+        row = split(line, delimiter)
+        if _is_data(row, kinds, least, width):
+            data.append(tuple(row))
+            if len(data) == ROWS:
+                break
     return Table(
         delimiter=delimiter,
         width=width,

@@ -22,15 +22,11 @@ _QUANTITY = {
     "state": "state status mode zustand modus steptype 状态 polarity richtung direction",
 }
 _WORDS = {word: quantity for quantity, words in _QUANTITY.items() for word in words.split()}
-_SET = frozenset("set setpoint sp soll sollwert nominal target limit preset setting programmed prog iset vset uset isoll usoll "
-                 "ovp ocp protect consigne vorgabe setvalue demand cmd command 设定 设置".split())  # fmt: skip
-_EXTREME = frozenset("max min peak std stdev deviation hi lo maximum minimum rms ripple error err".split())
-_STEP = frozenset("step schritt cycle segment lap interval delta dt".split())
-_INDEX = frozenset("index no nr num number record sample samples point row id count line rec "
-                   "序号 seq entry scan".split())  # fmt: skip
-_OTHER = frozenset("energy resistance ohm ohms wh mwh impedance humidity pressure frequency duty ramp fan "
-                   "flow orp redox tds salinity level dew rh altitude ir offset gain factor ambient board internal heatsink "
-                   "energie widerstand range unit units".split())  # fmt: skip
+_SET = frozenset(["set", "setpoint", "sp", "soll", "sollwert", "nominal", "target", "limit", "preset", "setting", "programmed", "prog", "iset", "vset", "uset", "isoll", "usoll", "ovp", "ocp", "protect", "consigne", "vorgabe", "setvalue", "demand", "cmd", "command", "设定", "设置"])  # fmt: skip
+_EXTREME = frozenset(["max", "min", "peak", "std", "stdev", "deviation", "hi", "lo", "maximum", "minimum", "rms", "ripple", "error", "err"])
+_STEP = frozenset(["step", "schritt", "cycle", "segment", "lap", "interval", "delta", "dt"])
+_INDEX = frozenset(["index", "no", "nr", "num", "number", "record", "sample", "samples", "point", "row", "id", "count", "line", "rec", "序号", "seq", "entry", "scan"])  # fmt: skip
+_OTHER = frozenset(["energy", "resistance", "ohm", "ohms", "wh", "mwh", "impedance", "humidity", "pressure", "frequency", "duty", "ramp", "fan", "flow", "orp", "redox", "tds", "salinity", "level", "dew", "rh", "altitude", "ir", "offset", "gain", "factor", "ambient", "board", "internal", "heatsink", "energie", "widerstand", "range", "unit", "units"])  # fmt: skip
 _UNIT = {
     "a": ("current", "A"), "adc": ("current", "A"), "ma": ("current", "mA"), "µa": ("current", "uA"), "ua": ("current", "uA"),
     "ka": ("current", "kA"), "amp": ("current", "A"), "amps": ("current", "A"), "ampere": ("current", "A"),

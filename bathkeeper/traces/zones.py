@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta, tzinfo
+from datetime import UTC, datetime, timedelta, timezone, tzinfo
+from zoneinfo import ZoneInfo
 
 import numpy as np
 from numpy.typing import NDArray
+
+from bathkeeper.refusals import shorten
+from bathkeeper.traces.asking import TraceError
 
 Floats = NDArray[np.float64]
 QUARTER_S = 900.0
@@ -72,3 +77,20 @@ def moment_of(utc_s: float, zone: tzinfo | None) -> datetime:
     """The moment, as its zone writes it."""
     moment = datetime(1970, 1, 1, tzinfo=UTC) + timedelta(seconds=round(utc_s, 3))
     return moment.astimezone(zone)
+
+
+def zone_named(text: str) -> tzinfo:
+    """The zone of ``+02:00``, ``UTC``, ``GMT-5`` or ``Europe/Vienna``. Raises TraceError."""
+    plain = text.strip()
+    if plain.upper() in ("Z", "UTC", "GMT"):
+        return UTC
+    match = re.fullmatch(r"(?:UTC|GMT)?([+-])(\d{1,2})(?::?(\d{2}))?", plain, re.I)
+    if match is not None and int(match[2]) <= 14 and int(match[3] or 0) < 60:
+        minutes = int(match[2]) * 60 + int(match[3] or 0)
+        return timezone(timedelta(minutes=-minutes if match[1] == "-" else minutes))
+    if re.fullmatch(r"[A-Za-z_]+(?:/[A-Za-z0-9_+-]+)+", plain):
+        try:
+            return ZoneInfo(plain)
+        except (OSError, ValueError, LookupError):
+            pass
+    raise TraceError(f"`{shorten(text)}` is no offset from UTC and no zone known here; write for example +02:00 or Europe/Vienna")
