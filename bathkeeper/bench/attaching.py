@@ -101,7 +101,9 @@ def attach(
         if not isinstance(entry, Run):
             raise NotFound(f"{run} is a {entry.kind}, not a run; `bathkeeper run list` shows the runs")
         spot = _spot(entry, tank, supply)
-        return Attached(spot, entry.steps[spot.step].tank, supply, doubts=tuple(_differs(workshop, spot, reading, named=True)[1]))
+        return Attached(
+            spot, entry.steps[spot.step].tank, supply, doubts=tuple(_differs(workshop, spot, reading, named=True)[1])
+        )
     if reading.start is None:
         question = Question(
             "start", "the file does not say on which day, or when, it begins",

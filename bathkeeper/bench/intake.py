@@ -163,9 +163,7 @@ class TraceIntake:
                          "body": learned})  # fmt: skip
         return tuple(raws), doubts
 
-    def _reading(
-        self, middle: Middle, tank: str, name: str, digest: str, spot: Spot | None, at: datetime
-    ) -> dict[str, Any]:
+    def _reading(self, middle: Middle, tank: str, name: str, digest: str, spot: Spot | None, at: datetime) -> dict[str, Any]:
         """One quantity's median as a reading; its spread is stated where the scatter is wider than the method's own."""
         method = self.workshop.catalogue.method(METHODS[middle.quantity])
         usual = max(method.absolute, method.relative * abs(middle.median))

@@ -103,9 +103,17 @@ def repeated_readings(entries: Iterable[AnyEntry | Unknown], raw: Mapping[str, A
     value = raw["values"][0]
     at: datetime = raw["at"]
     for entry in entries:
-        if not isinstance(entry, Reading) or not (entry.note or "").startswith("logger") or abs(entry.at - at) > timedelta(minutes=2):
+        if (
+            not isinstance(entry, Reading)
+            or not (entry.note or "").startswith("logger")
+            or abs(entry.at - at) > timedelta(minutes=2)
+        ):
             continue
         for told in entry.values:
-            if told.of == value["of"] and told.value is not None and abs(told.value - value["value"]) <= 0.02 * abs(told.value) + 0.02:
+            if (
+                told.of == value["of"]
+                and told.value is not None
+                and abs(told.value - value["value"]) <= 0.02 * abs(told.value) + 0.02
+            ):
                 return True
     return False

@@ -91,7 +91,9 @@ def _sums(reading: TraceReading, prefs: Preferences) -> list[str]:
             )
     for middle in reading.middles[:20]:
         value = shown(middle.median, UNITS[middle.quantity], prefs)
-        said.append(f"{middle.quantity} {value}, the median of {middle.samples} samples, scatter {figures(1.96 * middle.deviation)}")
+        said.append(
+            f"{middle.quantity} {value}, the median of {middle.samples} samples, scatter {figures(1.96 * middle.deviation)}"
+        )
     return said
 
 
@@ -115,9 +117,7 @@ def _target(proposal: Proposal) -> list[str]:
     return said
 
 
-def proposal_plain(
-    proposal: Proposal, *, booked: bool, dry_run: bool, entries: Sequence[AnyEntry]
-) -> dict[str, Any]:
+def proposal_plain(proposal: Proposal, *, booked: bool, dry_run: bool, entries: Sequence[AnyEntry]) -> dict[str, Any]:
     """The same as JSON."""
     r = proposal.reading
     layout = r.layout

@@ -48,8 +48,8 @@ class Counter(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=T
 class Trace(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, omit_defaults=True):
     """A logged current trace, already integrated: where it came from, what it came to, what its gaps would add.
 
-    ``start``: moment of its first sample; ``minutes`` from there to the last. ``points``: at most 200 pairs of (minutes from the
-    start, A) that keep its highs and lows, to draw it by and to know it again in another file; never to integrate.
+    ``start``: moment of its first sample; ``minutes`` from there to the last. ``points``: at most 200 pairs of (minutes from
+    the start, A) that keep its highs and lows, to draw it by and to know it again in another file; never to integrate.
     """
 
     file: str

@@ -1,1 +1,1 @@
-"""A logger's file as it is: what its bytes, columns, units and clocks mean, and what its samples come to. No file is opened here."""
+"""A logger's file as it is: what its bytes, columns, units and clocks mean, what its samples come to. Opens no file."""

@@ -72,9 +72,7 @@ class Answers:
             n: getattr(remembered, n) for n in self.__dataclass_fields__
             if n not in ("columns", "units") and getattr(self, n) in (None, False)
         }  # fmt: skip
-        return replace(
-            self, **kept, columns={**remembered.columns, **self.columns}, units={**remembered.units, **self.units}
-        )
+        return replace(self, **kept, columns={**remembered.columns, **self.columns}, units={**remembered.units, **self.units})
 
 
 @dataclass(frozen=True)

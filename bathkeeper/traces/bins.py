@@ -14,7 +14,7 @@ SUMMED = ("count", "sum", "square", "charge")
 
 @dataclass
 class Bins:
-    """Bins of ``width_s`` from ``origin_s`` on; they are joined in pairs when the series outgrows them, so memory stays flat."""
+    """Bins of ``width_s`` from ``origin_s`` on; joined in pairs when the series outgrows them, so that memory stays flat."""
 
     width_s: float
     origin_s: float | None = None
@@ -65,11 +65,14 @@ class Bins:
 
     def times_s(self) -> Floats:
         """Where the filled bins begin."""
-        return (self.origin_s or 0.0) + self.filled * self.width_s
+        found: Floats = (self.origin_s or 0.0) + self.filled.astype(float) * self.width_s
+        return found
 
     def middle(self, start_s: float | None = None, end_s: float | None = None) -> tuple[float, float, int] | None:
-        """(median, standard deviation, samples) within a span; None where there are none. The median is that of the bins' means,
-        each as heavy as it has samples: exact where a bin holds one sample."""
+        """(median, standard deviation, samples) within a span; None where there are none.
+
+        The median is that of the bins' means, each as heavy as it has samples: exact where a bin holds one sample.
+        """
         at = self.filled
         times = self.times_s()
         inside = np.ones(at.size, bool)

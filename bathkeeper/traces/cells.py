@@ -1,4 +1,4 @@
-"""One line to its cells, one cell to its number: delimiters, quotes, decimal marks, units in the cell, values that mean a fault."""
+"""One line to its cells, one cell to its number: delimiters, quotes, decimal marks, units in cells, values that mean a fault."""
 
 from __future__ import annotations
 

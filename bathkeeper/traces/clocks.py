@@ -1,7 +1,7 @@
 """A clock's cell to days and seconds: dates in every order, time of day, AM/PM, elapsed time, epochs, spreadsheet days.
 
-A cell is taken as groups of digits with signs between them. :func:`read_clock` reads any one cell and says which role each group
-plays; the fast path then reads all cells of the same shape by those roles.
+A cell is taken as groups of digits with signs between them. :func:`read_clock` reads any one cell carefully; the fast way then
+reads all cells of the same shape by those roles.
 """
 
 from __future__ import annotations
@@ -42,7 +42,7 @@ _OFFSET = re.compile(r" ?(?:(Z|UTC|GMT)$|(?:UTC|GMT)?([+-])(\d{1,2}):?(\d{2})?$)
 
 @dataclass(frozen=True)
 class Clock:
-    """What one cell says. ``day``: days since 1970, by its own order or the one asked for; ``seconds``: into that day, or elapsed.
+    """What one cell says. ``day``: days since 1970, in its own order or the one asked for; ``seconds``: of that day, or elapsed.
 
     ``date_groups``: the three numbers of a date that could be read in more than one order, as they stand. ``offset_s``: where
     the cell tells its offset from UTC. ``fraction``: how many digits of a second it has; ``to_minute``: it has no seconds.
@@ -64,8 +64,8 @@ class NoSuchDay(ValueError):
 def read_clock(text: str, order: DateOrder | None = None, *, elapsed: bool = False, solid: bool = False) -> Clock | None:
     """What a cell says as a clock; None where it is none. A plain number is not one (see :func:`number_kind`).
 
-    ``elapsed``: h:mm:ss counts from the start of the log. ``solid``: six digits are HHMMSS, eight a date. Raises NoSuchDay where
-    a date cannot be in ``order``; with no order the day of an ambiguous date stays None.
+    ``elapsed``: h:mm:ss counts from the start of the log. ``solid``: six digits are HHMMSS, eight a date. Raises NoSuchDay
+    where a date cannot be in ``order``; with no order the day of an ambiguous date stays None.
     """
     plain = " ".join(text.replace("\u00a0", " ").replace("\u202f", " ").split())
     if not plain or len(plain) > 60 or not any(c.isdigit() for c in plain):
@@ -109,7 +109,9 @@ def read_clock(text: str, order: DateOrder | None = None, *, elapsed: bool = Fal
     return Clock("time of day", None, total, fraction=fraction, to_minute=to_minute)
 
 
-def _day_of(match: re.Match[str], pattern: re.Pattern[str], order: DateOrder | None) -> tuple[int | None, tuple[int, int, int] | None]:
+def _day_of(
+    match: re.Match[str], pattern: re.Pattern[str], order: DateOrder | None
+) -> tuple[int | None, tuple[int, int, int] | None]:
     """(day, groups where the order is open)."""
     if pattern in (_YMD, _HAN, _SOLID):
         g = [x for x in match.groups() if x.isdigit()]
@@ -141,7 +143,7 @@ def day_in(groups: tuple[int, int, int], order: DateOrder) -> int | None:
 
 def orders_of(groups: tuple[int, int, int]) -> set[DateOrder]:
     """The orders in which three numbers are a date."""
-    return {o for o in ("ymd", "dmy", "mdy") if day_in(groups, o) is not None and not (o == "ymd" and groups[2] > 31)}  # type: ignore[misc]
+    return {o for o in ("ymd", "dmy", "mdy") if day_in(groups, o) is not None and not (o == "ymd" and groups[2] > 31)}
 
 
 def day_number(year: int, month: int, day: int) -> int | None:

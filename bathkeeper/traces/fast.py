@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -94,7 +95,11 @@ class Cells:
 
 
 def clocks(
-    buf: Bytes, starts: Ints, ends: Ints, read: Callable[[str], Clock | None], day_of: Callable[[tuple[int, int, int]], int | None]
+    buf: Bytes,
+    starts: Ints,
+    ends: Ints,
+    read: Callable[[str], Clock | None],
+    day_of: Callable[[tuple[int, int, int]], int | None],
 ) -> Cells:
     """Clocks of up to :data:`SHAPES_A_BLOCK` shapes. ``read`` reads the first cell of each shape carefully, and its shape is only
     used when it gives the same; ``day_of`` gives the day of three numbers as they stand in a date of open order.
@@ -164,7 +169,7 @@ def _read(
     if "half" in given:
         good &= (h >= 1) & (h <= 12)
         h = h % 12 + (12 if given["half"][0] in "Pp" else 0)
-    total = h * 3600.0 + m * 60.0 + s
+    total: Floats = h * 3600.0 + m * 60.0 + s
     if "f" in given:
         total = total + part("f") / 10.0 ** len(given["f"])
     day = np.zeros(len(plain), np.int64)
@@ -175,7 +180,7 @@ def _read(
         code = (x * 10_000 + y) * 10_000 + z
         cuts = np.flatnonzero(np.diff(code)) + 1
         spans = np.concatenate(([0], cuts, [len(code)]))
-        for a, b in zip(spans[:-1], spans[1:], strict=True):
+        for a, b in pairwise(spans.tolist()):
             found = day_of((int(x[a]), int(y[a]), int(z[a])))
             if found is None:
                 good[a:b] = False

@@ -25,6 +25,7 @@ REVERSE = 0.02
 LARGEST_A = 1000.0  # for a small workshop; beyond it mA were taken for A
 IDLE = 0.01  # of the highest current
 BETWEEN_LOADS_S = 300.0
+LONG_GAP_S = 1800.0
 LEAST_STRETCH = 0.02  # of the charge
 MANY_BROKEN = 0.02
 LIKELY = {"temperature": (5.0, 105.0), "ph": (0.0, 14.0), "conductivity": (0.0, 1500.0), "voltage": (-60.0, 60.0)}
@@ -49,9 +50,7 @@ class Judged:
     stretches: tuple[Stretch, ...] = ()
 
 
-def judged(
-    layout: Layout, answers: Answers, bench: Bench, sums: Sums, odd: Oddities, wall: WallClock
-) -> Judged:
+def judged(layout: Layout, answers: Answers, bench: Bench, sums: Sums, odd: Oddities, wall: WallClock) -> Judged:
     """Everything there is to ask and to tell."""
     made = Judged()
     made.questions += _rows(layout, odd, sums)
@@ -150,7 +149,8 @@ def _current(made: Judged, layout: Layout, answers: Answers, bench: Bench, sums:
                                                           Choice("book no charge", "--columns current=none")))
         )  # fmt: skip
         return
-    _size(made, layout, answers, bench, sums)
+    if _size(made, layout, answers, bench, sums):
+        return
     _signs(made, layout, answers, sums, size)
     _set_value(made, layout, answers, sums)
     net = abs(way.net_ah)
@@ -188,7 +188,8 @@ def _current(made: Judged, layout: Layout, answers: Answers, bench: Bench, sums:
         )  # fmt: skip
     if len(made.stretches) > 1 and answers.stretch is None:
         told = "; ".join(
-            f"{k}: {figures((s.end_s - s.start_s) / 60)} min, {figures(s.charge_ah)} Ah" for k, s in enumerate(made.stretches[:8], 1)
+            f"{k}: {figures((s.end_s - s.start_s) / 60)} min, {figures(s.charge_ah)} Ah"
+            for k, s in enumerate(made.stretches[:8], 1)
         )
         made.questions.append(
             Question("stretch", f"the current stops for minutes and comes back, so this may be {len(made.stretches)} loads ({told})", (
@@ -199,7 +200,8 @@ def _current(made: Judged, layout: Layout, answers: Answers, bench: Bench, sums:
         made.questions.append(Question("stretch", f"there are only {len(made.stretches)} stretches of current"))
 
 
-def _size(made: Judged, layout: Layout, answers: Answers, bench: Bench, sums: Sums) -> None:
+def _size(made: Judged, layout: Layout, answers: Answers, bench: Bench, sums: Sums) -> bool:
+    """Whether the size of the current is such that nothing else about it matters."""
     source = layout.sources["current"]
     most = bench.reach_a if bench.reach_a is not None else LARGEST_A
     highest = max(sums.highest_a, -sums.lowest_a)
@@ -220,19 +222,21 @@ def _size(made: Judged, layout: Layout, answers: Answers, bench: Bench, sums: Su
                      f"{highest / step:.0f} of its smallest steps: rounded away, it tells no charge",
                      (Choice("another column", "--columns current=2"), Choice("book no charge", "--columns current=none")))
         )  # fmt: skip
+        return True
+    return False
 
 
 def _signs(made: Judged, layout: Layout, answers: Answers, sums: Sums, size: float) -> None:
     way = sums.repeated if answers.back == "repeated" else sums.counted
     low = min(way.forward_ah, way.reverse_ah)
-    if size > 0 and low > REVERSE * size and answers.signs is None:
+    if size > 0 and low > REVERSE * size and answers.signs is None and answers.reverse is None:
         net = figures(abs(way.net_ah))
         made.questions.append(
             Question("signs", f"current flows both ways: {figures(way.forward_ah)} Ah one way, {figures(way.reverse_ah)} Ah the other",
                      (Choice(f"reverse counts against: {net} Ah", "--signs net"),
                       Choice(f"the sign means nothing: {figures(size)} Ah", "--signs size")))
         )  # fmt: skip
-    elif low > 0 and answers.signs is None:
+    elif low > 0 and answers.signs is None and answers.reverse is None:
         made.doubts.append(f"{figures(low)} Ah flowed the other way and count against")
     if way.net_ah < 0 and low <= REVERSE * size:
         made.doubts.append("the current is negative throughout: the meter is the other way round, taken without its sign")
@@ -281,7 +285,9 @@ def _counter(made: Judged, layout: Layout, answers: Answers, sums: Sums, net: fl
     source = layout.sources["counter"]
     off = abs(counted - net) / max(net, 1e-12)
     again = f" over {sums.counter_resets} reset{'s' * (sums.counter_resets != 1)}" if sums.counter_resets else ""
-    text = f"the file's own counter {source.title} goes on by {figures(counted)} Ah{again}, the current comes to {figures(net)} Ah"
+    text = (
+        f"the file's own counter {source.title} goes on by {figures(counted)} Ah{again}, the current comes to {figures(net)} Ah"
+    )
     way = sums.counted
     explained = way.gap_s > 0 and abs(counted - net) <= 1.5 * abs(way.bridged_ah) + COUNTER_OFF * net
     if off > COUNTER_FAR_OFF and not explained and "counter" not in answers.columns:
@@ -360,13 +366,17 @@ def stretches_of(sums: Sums, layout: Layout) -> tuple[Stretch, ...]:
     on = np.flatnonzero(size > max(IDLE * top, 1e-12))
     if on.size == 0:
         return ()
-    apart = np.flatnonzero(np.diff(times[on]) > max(BETWEEN_LOADS_S, 2.5 * bins.width_s))
+    pause = np.diff(times[on])
+    # rows that are missing are no sign that the current stopped, unless they are missing for long
+    stopped = (np.diff(on) > 1) | (pause > LONG_GAP_S)
+    apart = np.flatnonzero((pause > max(BETWEEN_LOADS_S, 2.5 * bins.width_s)) & stopped)
     made = []
     total = float(np.abs(bins.data["charge"][at]).sum())
     for part in np.split(on, apart + 1):
         a, b = part[0], part[-1]
         passed = abs(float(bins.data["charge"][at][a : b + 1].sum()))
         low, high = float(times[a]) - bins.width_s, float(times[b]) + bins.width_s * 2
+        low, high = (-high, -low) if sums.turn < 0 else (low, high)
         if passed > LEAST_STRETCH * total:
-            made.append(Stretch(*((-high, -low) if sums.turn < 0 else (low, high)), passed))
+            made.append(Stretch(max(low, sums.earliest_s), min(high, sums.latest_s), passed))
     return tuple(sorted(made, key=lambda s: s.start_s))

@@ -120,12 +120,12 @@ def _untitled(table: Table) -> Question:
     )  # fmt: skip
 
 
-def _choose(
-    table: Table, meanings: Sequence[Meaning], quantity: str, taken: set[int], questions: list[Question]
-) -> int | None:
+def _choose(table: Table, meanings: Sequence[Meaning], quantity: str, taken: set[int], questions: list[Question]) -> int | None:
     """The one column that says this quantity; asks where there are several, or only what does not look measured."""
     told = [
-        j for j, m in enumerate(meanings) if m.quantity == quantity and j not in taken and table.kinds[j] in ("number", "missing")
+        j
+        for j, m in enumerate(meanings)
+        if m.quantity == quantity and j not in taken and table.kinds[j] in ("number", "missing")
     ]
     there = [j for j in told if table.kinds[j] == "number"]
     plain = [j for j in there if not meanings[j].is_set and not meanings[j].extreme]
@@ -171,20 +171,24 @@ def _source(
         unit, carried = found[1], {}
     elif strange and sum(behind[s] for s in strange) > 0.05 * max(len(numbers), 1):
         questions.append(
-            _unit_question(quantity, f"column {title}: its values carry `{shorten(strange[0])}`, which is no unit of {quantity}")
+            _unit_question(
+                quantity, f"column {title}: its values carry `{shorten(strange[0])}`, which is no unit of {quantity}"
+            )
         )
         return None
     elif carried:
         units = {u for _, u in carried.values()}
         if unit and units != {unit} and len(units) == 1:
             questions.append(_unit_question(quantity, f"column {title}: the header says {unit}, its values {', '.join(units)}"))
-        unit = units.pop() if len(units) == 1 else unit
+        unit = units.pop() if len(units) == 1 else unit or UNITS_OF[quantity][0]
     elif meaning.clash and meaning.quantity == quantity:
         questions.append(_unit_question(quantity, f"column {title}: its unit is none of {quantity} but of {meaning.clash}"))
     declared = _declared(table, quantity) if asked is None else None
     if declared is not None:
         if unit and declared != unit:
-            questions.append(_unit_question(quantity, f"{quantity}: the file says {declared} before its table and {unit} at the column"))
+            questions.append(
+                _unit_question(quantity, f"{quantity}: the file says {declared} before its table and {unit} at the column")
+            )
         unit = unit or declared
     if not unit:
         if quantity in ("counter", "power"):
@@ -198,7 +202,15 @@ def _source(
     mixed = len({u for _, u in carried.values()}) > 1
     suffix = next(iter(carried)) if len(carried) == 1 and not mixed and len(numbers) == behind.total() else ""
     return Source(
-        quantity, index, title, unit, FACTORS[unit], ZEROS.get(unit, 0.0), suffix, mixed or bool(carried and not suffix), decimals
+        quantity,
+        index,
+        title,
+        unit,
+        FACTORS[unit],
+        ZEROS.get(unit, 0.0),
+        suffix,
+        mixed or bool(carried and not suffix),
+        decimals,
     )
 
 

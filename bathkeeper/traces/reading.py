@@ -231,7 +231,9 @@ def _settled(
     zone = answers.zone
     start = moment_of(begin + anchor, zone) if anchor is not None and sums.first_s is not None else None
     end = moment_of(finish + anchor, zone) if anchor is not None and sums.first_s is not None else None
-    points = tuple((round(s / 60, 4), round(v, 4)) for s, v in drawn(sums.series["current"])) if "current" in sums.series else ()
+    points = (
+        tuple((round(s / 60, 4), round(v, 4)) for s, v in drawn(sums.series["current"])) if "current" in sums.series else ()
+    )
     if timing.newest_first and points:
         points = tuple((round((finish - begin) / 60 - m, 4), v) for m, v in reversed(points))
     return TraceReading(

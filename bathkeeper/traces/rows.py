@@ -89,9 +89,7 @@ class RowReader:
 
     # -- many at once --------------------------------------------------------------------------------------------------
 
-    def _batch(
-        self, block: bytes, buf: fast.Bytes, starts: fast.Ints, ends: fast.Ints, number: fast.Ints, torn: bool
-    ) -> Batch:
+    def _batch(self, block: bytes, buf: fast.Bytes, starts: fast.Ints, ends: fast.Ints, number: fast.Ints, torn: bool) -> Batch:
         table = self.layout.table
         n = starts.size
         times, days = np.full(n, np.nan), np.full(n, -1, np.int64)
@@ -132,9 +130,7 @@ class RowReader:
         taken = {q: self._without_faults(q, v[rows], number[rows]) for q, v in values.items()}
         return Batch(at, taken, (words, states[rows]) if self.layout.state is not None else None)
 
-    def _cell(
-        self, buf: fast.Bytes, starts: fast.Ints, ends: fast.Ints, index: int
-    ) -> tuple[fast.Ints, fast.Ints]:
+    def _cell(self, buf: fast.Bytes, starts: fast.Ints, ends: fast.Ints, index: int) -> tuple[fast.Ints, fast.Ints]:
         """One column's cells of regular rows."""
         marks, first, count = self._marks(buf, starts, ends)
         size = max(marks.size - 1, 0)
@@ -314,7 +310,7 @@ class RowReader:
     def _bare_day(self, text: str) -> float | None:
         """The day of a line that holds nothing but a date."""
         try:
-            clock = read_clock(text.strip(" -=*#,;\t\"").removeprefix("Date").strip(" :=,;\t"), self.order, solid=True)
+            clock = read_clock(text.strip(' -=*#,;\t"').removeprefix("Date").strip(" :=,;\t"), self.order, solid=True)
         except NoSuchDay:
             return None
         if clock is None or clock.kind != "date":

@@ -211,7 +211,9 @@ class Sums:
         size = np.maximum(np.abs(left), np.abs(right))
         even = (left + right) / 2
         off = mid - even
-        spike = (np.abs(off) > SPIKE * size) & (np.abs(left - right) <= ALIKE * size) & (width > 0) & (width <= 2 * self.bound_s)
+        spike = (
+            (np.abs(off) > SPIKE * size) & (np.abs(left - right) <= ALIKE * size) & (width > 0) & (width <= 2 * self.bound_s)
+        )
         spike &= np.abs(off) > 1e-9
         for k in np.flatnonzero(spike):
             self.spike_count += 1

@@ -105,9 +105,10 @@ def _described(lines: Sequence[str], delimiter: Delimiter, body: Sequence[str]) 
     if delimiter == "label":
         names = tuple(name for name, _ in labelled(lines[first]))
         names = (*names, *("",) * (width - len(names)))[:width]
-        units, header, titled, top = ("",) * width, (), True, first
+        found: Header = names, ("",) * width, (), True, first
     else:
-        names, units, header, titled, top = _header(lines, first, delimiter, width)
+        found = _header(lines, first, delimiter, width)
+    names, units, header, titled, top = found
     data: list[tuple[str, ...]] = []
     for line in lines[first:]:
         row = split(line, delimiter)
@@ -124,7 +125,7 @@ def _described(lines: Sequence[str], delimiter: Delimiter, body: Sequence[str]) 
         units=units,
         header=header,
         titled=titled,
-        preamble=_preamble(lines[:top]),
+        preamble=_preamble([line for line in lines[:first] if line.strip() not in header]),
         kinds=kinds,
         rows=tuple(data),
     )
@@ -137,7 +138,7 @@ def _column_kind(cells: Sequence[str]) -> CellKind:
         return "missing"
     for kind in ("clock", "number"):
         if kinds[kind] >= 0.7 * there:
-            return kind  # type: ignore[return-value]
+            return kind
     return "text"
 
 
@@ -174,6 +175,8 @@ def _header(lines: Sequence[str], first: int, delimiter: Delimiter, width: int) 
         while len(cells) > width and not cells[-1]:
             cells.pop()
         told = [c for c in cells if c]
+        if len(told) == 1 and not levels and kind_of(told[0]) == "clock":
+            continue  # a day on a line of its own, before its rows
         if len(told) < 2 or any(kind_of(c) in ("clock",) for c in told) or abs(len(cells) - width) > max(2, width // 2):
             break
         if sum(kind_of(c) == "number" for c in told) > len(told) // 2:
@@ -195,7 +198,9 @@ def _header(lines: Sequence[str], first: int, delimiter: Delimiter, width: int) 
         if not grouped_above(levels[-1], lines, n, delimiter, width):
             break
     titled = bool(levels) and _fits(levels[0], width)
-    names = tuple(" ".join(dict.fromkeys(level[j] for level in reversed(levels) if j < len(level) and level[j])) for j in range(width))
+    names = tuple(
+        " ".join(dict.fromkeys(level[j] for level in reversed(levels) if j < len(level) and level[j])) for j in range(width)
+    )
     below = tuple(units[j] if j < len(units) else "" for j in range(width))
     return names, below, tuple(used), titled, top
 

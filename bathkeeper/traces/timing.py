@@ -127,7 +127,9 @@ def _asked(
         return _of_numbers(table, columns[0], meanings[columns[0]], decimal, answers)
     clocks = _clocks(table, tuple(columns), elapsed=_says_elapsed(table.names[columns[-1]]), solid=True)
     if not any(c is not None for c in clocks):
-        raise TraceError(f"--columns time={shorten(text)}: the values there are no times, such as `{shorten(_cell(table, columns[-1]))}`")
+        raise TraceError(
+            f"--columns time={shorten(text)}: the values there are no times, such as `{shorten(_cell(table, columns[-1]))}`"
+        )
     return _of_cells(table, tuple(columns), clocks, meanings[columns[-1]])
 
 
@@ -180,7 +182,7 @@ def _of_cells(table: Table, columns: tuple[int, ...], clocks: list[Clock | None]
             seconds.append(base.setdefault(clock.date_groups, len(base) * DAY_S) + clock.seconds)
     finest = 60.0 if told and all(c.to_minute for c in told) else 10.0 ** -max((c.fraction for c in told), default=0)
     timing = Timing(
-        columns, "cells", counts if counts in ("moment", "elapsed") else "time of day",  # type: ignore[arg-type]
+        columns, "cells", counts if counts in ("moment", "elapsed") else "time of day",
         elapsed=elapsed, solid=any(not re.search(r"[:.]", _cell(table, j)) for j in columns), groups=groups,
         title=_title(table, columns), finest_s=finest,
     )  # fmt: skip
@@ -219,7 +221,12 @@ def _of_numbers(table: Table, index: int, meaning: Meaning, decimal: str, answer
 
 
 def _candidate(
-    timing: Timing, seconds: list[float | None], rank: float, of_step: bool, first: Clock | None, question: Question | None = None
+    timing: Timing,
+    seconds: list[float | None],
+    rank: float,
+    of_step: bool,
+    first: Clock | None,
+    question: Question | None = None,
 ) -> _Candidate:
     told = [s for s in seconds if s is not None]
     steps = [b - a for a, b in zip(told, told[1:], strict=False)]
@@ -264,9 +271,7 @@ def _compare(best: _Candidate, candidates: Sequence[_Candidate], questions: list
             return
 
 
-def _started(
-    best: _Candidate, candidates: Sequence[_Candidate], table: Table, file_name: str, doubts: list[str]
-) -> Timing:
+def _started(best: _Candidate, candidates: Sequence[_Candidate], table: Table, file_name: str, doubts: list[str]) -> Timing:
     """With the moment that the file counts from, where the rows themselves do not tell it."""
     timing = best.timing
     if timing.counts == "moment":
@@ -276,7 +281,9 @@ def _started(
         first = next((s for s in beside.seconds if s is not None), None)
         groups = beside.first.date_groups if beside.first is not None else None
         if first is not None and (groups is None or beside.first is None):
-            return replace(timing, start_day=int(first // DAY_S), start_s=first % DAY_S, start_from=f"column {beside.timing.title}")
+            return replace(
+                timing, start_day=int(first // DAY_S), start_s=first % DAY_S, start_from=f"column {beside.timing.title}"
+            )
         if beside.first is not None:
             return replace(timing, start_groups=groups, start_s=beside.first.seconds, start_from=f"column {beside.timing.title}",
                            groups=timing.groups | beside.timing.groups)  # fmt: skip
@@ -312,7 +319,9 @@ def _in_preamble(table: Table, counts: str) -> tuple[Clock | None, Clock | None]
 
 
 def _by_file_name(timing: Timing, file_name: str, doubts: list[str]) -> Timing:
-    match = re.search(r"(?<!\d)(20\d{2})[-_.]?(\d{2})[-_.]?(\d{2})(?:[-_T ]*(\d{2})[-_.]?(\d{2})(?:[-_.]?(\d{2}))?)?(?!\d)", file_name)
+    match = re.search(
+        r"(?<!\d)(20\d{2})[-_.]?(\d{2})[-_.]?(\d{2})(?:[-_T ]*(\d{2})[-_.]?(\d{2})(?:[-_.]?(\d{2}))?)?(?!\d)", file_name
+    )
     if match is None:
         return timing
     day = day_number(int(match[1]), int(match[2]), int(match[3]))

@@ -9,24 +9,36 @@ from dataclasses import dataclass
 # Words that loggers, supplies and meters write over their columns, in some of the languages that they are sold in
 # [memory: seen in public log files; general words of the trade].
 _QUANTITY = {
-    "current": "current curr i amp amps ampere amperes amperage strom stromstärke courant corriente corrente 电流 电流值 iout imeas "
-    "idc",
+    "current": "current curr i amp amps ampere amperes amperage strom stromstärke courant corriente corrente "
+    "电流 电流值 iout imeas idc",
     "voltage": "voltage volt volts v u spannung tension voltaje tensione 电压 电压值 vout vmeas vdc",
     "temperature": "temperature temp temps tc thermocouple temperatur température temperatura 温度",
     "ph": "ph phwert 酸碱度",
     "conductivity": "conductivity cond ec leitfähigkeit conductivité conductividad conducibilità 电导率",
-    "time": "time zeit date datum fecha data clock timestamp datetime uhrzeit zeitstempel elapsed heure temps hora tempo 时间 日期 "
-    "runtime seconds second secs sec millis milliseconds ms minutes hours elapsedtime",
+    "time": "time zeit date datum fecha data clock timestamp datetime uhrzeit zeitstempel elapsed heure temps hora "
+    "tempo 时间 日期 runtime seconds second secs sec millis milliseconds ms minutes hours elapsedtime",
     "counter": "ah mah capacity kapazität ladung charge coulombs 容量 amphours ampere-hours amperehours amphrs",
     "power": "power leistung puissance potencia potenza watt watts w 功率",
     "state": "state status mode zustand modus steptype 状态 polarity richtung direction",
 }
 _WORDS = {word: quantity for quantity, words in _QUANTITY.items() for word in words.split()}
-_SET = frozenset(["set", "setpoint", "sp", "soll", "sollwert", "nominal", "target", "limit", "preset", "setting", "programmed", "prog", "iset", "vset", "uset", "isoll", "usoll", "ovp", "ocp", "protect", "consigne", "vorgabe", "setvalue", "demand", "cmd", "command", "设定", "设置"])  # fmt: skip
-_EXTREME = frozenset(["max", "min", "peak", "std", "stdev", "deviation", "hi", "lo", "maximum", "minimum", "rms", "ripple", "error", "err"])
-_STEP = frozenset(["step", "schritt", "cycle", "segment", "lap", "interval", "delta", "dt"])
-_INDEX = frozenset(["index", "no", "nr", "num", "number", "record", "sample", "samples", "point", "row", "id", "count", "line", "rec", "序号", "seq", "entry", "scan"])  # fmt: skip
-_OTHER = frozenset(["energy", "resistance", "ohm", "ohms", "wh", "mwh", "impedance", "humidity", "pressure", "frequency", "duty", "ramp", "fan", "flow", "orp", "redox", "tds", "salinity", "level", "dew", "rh", "altitude", "ir", "offset", "gain", "factor", "ambient", "board", "internal", "heatsink", "energie", "widerstand", "range", "unit", "units"])  # fmt: skip
+
+
+def _set(words: str) -> frozenset[str]:
+    return frozenset(words.split())
+
+
+_SET = _set(
+    "set setpoint sp soll sollwert nominal target limit preset setting programmed prog iset vset uset isoll usoll ovp ocp protect "
+    "consigne vorgabe setvalue demand cmd command 设定 设置"
+)
+_EXTREME = _set("max min peak std stdev deviation hi lo maximum minimum rms ripple error err")
+_STEP = _set("step schritt cycle segment lap interval delta dt")
+_INDEX = _set("index no nr num number record sample samples point row id count line rec 序号 seq entry scan")
+_OTHER = _set(
+    "energy resistance ohm ohms wh mwh impedance humidity pressure frequency duty ramp fan flow orp redox tds salinity level dew "
+    "rh altitude ir offset gain factor ambient board internal heatsink energie widerstand range unit units"
+)
 _UNIT = {
     "a": ("current", "A"), "adc": ("current", "A"), "ma": ("current", "mA"), "µa": ("current", "uA"), "ua": ("current", "uA"),
     "ka": ("current", "kA"), "amp": ("current", "A"), "amps": ("current", "A"), "ampere": ("current", "A"),
@@ -107,18 +119,18 @@ def meaning_of(name: str, unit_text: str = "") -> Meaning:
     is_set = bool(flags & _SET) or bool(re.search(r"\b[IUV]_?(?:set|soll)\b", bare, re.I))
     if flags & _OTHER and not (unit and unit[0] in ("current", "counter", "ph", "conductivity")):
         return Meaning("other", unit[1] if unit else "")
-    about = {"is_set": is_set, "extreme": bool(flags & _EXTREME) and "min" not in bracketed, "of_step": bool(flags & _STEP)}
-    if unit and unit[1] == "min" and "min" in flags and "time" in said:
-        about["extreme"] = False
+    in_minutes = bool(unit and unit[1] == "min" and "min" in flags and "time" in said)
+    extreme = bool(flags & _EXTREME) and "min" not in bracketed and not in_minutes
+    of_step = bool(flags & _STEP)
     if not unit and flags & _INDEX and not set(said) - {"time"}:
         return Meaning(is_index=True)
     if not said and not unit:
-        return Meaning(is_index=name.strip() in ("#", "№"), **about)
+        return Meaning(is_set=is_set, extreme=extreme, of_step=of_step, is_index=name.strip() in ("#", "№"))
     quantity = _quantity(said, unit)
     clash = ""
     if unit and quantity != unit[0]:
         clash = unit[0]
-    return Meaning(quantity, unit[1] if unit and not clash else "", clash=clash, **about)
+    return Meaning(quantity, unit[1] if unit and not clash else "", is_set, extreme, of_step, clash=clash)
 
 
 def _quantity(said: list[str], unit: tuple[str, str] | None) -> str:

@@ -56,7 +56,8 @@ class WallClock:
         again = (np.cumsum(set_back) + int(self._second)) > 0
         self._second = bool(again[-1]) and bool(twice[-1])
         self._last = float(wall[-1])
-        return wall - np.where(twice & again, second, first)
+        found: Floats = wall - np.where(twice & again, second, first)
+        return found
 
     def _offset(self, wall: float, fold: int) -> float:
         return offset_at(wall, self.zone, fold)
@@ -93,4 +94,6 @@ def zone_named(text: str) -> tzinfo:
             return ZoneInfo(plain)
         except (OSError, ValueError, LookupError):
             pass
-    raise TraceError(f"`{shorten(text)}` is no offset from UTC and no zone known here; write for example +02:00 or Europe/Vienna")
+    raise TraceError(
+        f"`{shorten(text)}` is no offset from UTC and no zone known here; write for example +02:00 or Europe/Vienna"
+    )

@@ -1,7 +1,7 @@
 """A logged trace of a million rows beside ``pandas.read_csv`` and ``numpy.trapezoid``; memory at one and at ten million rows.
 
-``pip install -e '.[bench]'``, then ``python -m tests.bench.traces`` prints ratios. Each way runs in a process of its own, so that
-its peak of memory is its own. Nothing is asserted: a shared machine's seconds prove nothing.
+``pip install -e '.[bench]'``, then ``python -m tests.bench.traces`` prints ratios. Each way runs in a process of its own, so
+that its peak of memory is its own. Nothing is asserted: a shared machine's seconds prove nothing.
 """
 
 from __future__ import annotations
@@ -25,7 +25,8 @@ def write(place: Path, rows: int) -> None:
         file.write("Time;Current (A);Voltage (V);Temperature (°C)\n")
         for n in range(rows):
             at = START + timedelta(seconds=n)
-            file.write(f"{at.isoformat(sep=' ')};{6.4 + 0.001 * (n * 7 % 211):.3f};{3.1 + 0.01 * (n % 7):.2f};{24 + n % 13 / 10:.1f}\n")
+            amps, volts, warm = 6.4 + 0.001 * (n * 7 % 211), 3.1 + 0.01 * (n % 7), 24 + n % 13 / 10
+            file.write(f"{at.isoformat(sep=' ')};{amps:.3f};{volts:.2f};{warm:.1f}\n")
 
 
 def ours(place: Path) -> float:
@@ -61,7 +62,8 @@ def measured(way: str, place: Path) -> dict[str, float]:
     """Seconds, peak megabytes and charge of one way in its own process; the best of three."""
     runs = []
     for _ in range(3):
-        done = subprocess.run([sys.executable, "-m", __spec__.name, way, str(place)], capture_output=True, text=True, check=True)
+        command = [sys.executable, "-m", __spec__.name, way, str(place)]
+        done = subprocess.run(command, capture_output=True, text=True, check=True)
         runs.append(json.loads(done.stdout))
     return min(runs, key=lambda r: r["seconds"])  # type: ignore[no-any-return]
 
@@ -80,7 +82,16 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as folder:
         base = measured("nothing", Path(folder))["megabytes"]
         print(f"an interpreter with numpy: {base:.0f} MB")
-        print(f"{'rows':>10} {'ours s':>7} {'pandas s':>9} {'ratio':>6} {'ours MB':>8} {'pandas MB':>10} {'charge differs by':>18}")
+        heads = (
+            ("rows", 10),
+            ("ours s", 7),
+            ("pandas s", 9),
+            ("ratio", 6),
+            ("ours MB", 8),
+            ("pandas MB", 10),
+            ("charge off by", 14),
+        )
+        print(" ".join(f"{h:>{w}}" for h, w in heads))
         for rows in sizes:
             place = Path(folder) / f"{rows}.csv"
             write(place, rows)
@@ -88,7 +99,7 @@ def main() -> None:
             other = measured("pandas", place) if rows <= 1_000_000 else None
             seconds = f"{other['seconds']:>9.2f} {mine['seconds'] / other['seconds']:>6.2f}" if other else f"{'-':>9} {'-':>6}"
             memory = f"{other['megabytes']:>10.0f}" if other else f"{'-':>10}"
-            differs = f"{mine['charge'] / other['charge'] - 1:>18.1e}" if other else ""
+            differs = f"{mine['charge'] / other['charge'] - 1:>14.1e}" if other else ""
             print(f"{rows:>10} {mine['seconds']:>7.2f} {seconds} {mine['megabytes']:>8.0f} {memory} {differs}")
             place.unlink()
 

@@ -1,4 +1,4 @@
-"""``import trace``: a logger's file as it is, shown as understood, asked about where it is unclear, and booked when confirmed."""
+"""``import trace``: a logger's file as it is, shown as understood, asked about where unclear, booked when confirmed."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ _OPTIONS = (
                  help="Of the file's clock, such as +02:00 or Europe/Vienna; else this machine's."),
     click.option("--start", metavar="WHEN", help="When its first row was, where the file does not say."),
     click.option("--gap", type=click.FloatRange(0, min_open=True), metavar="SECONDS", help="Longest step that is bridged."),
-    click.option("--signs", type=click.Choice(["net", "size"]), help="Reverse current counts against, or its sign means nothing."),
+    click.option("--signs", type=click.Choice(["net", "size"]), help="Reverse current counts against, or the sign means nothing."),
     click.option("--reverse", metavar="WORD", help="Rows whose state is this word count against."),
     click.option("--back", type=click.Choice(["counted", "repeated"]), help="The clock was set back, or rows are there twice."),
     click.option("--spikes", type=click.Choice(["keep", "drop"]), help="Lone values far off both neighbours."),
@@ -65,7 +65,10 @@ class Said:
         context = trace.make_context("trace", ["-", *shlex.split(words)], resilient_parsing=False)
         more = Said.of({k: v for k, v in context.params.items() if k in _NAMES})
         return replace(
-            self, columns={**self.columns, **more.columns}, units={**self.units, **more.units}, plain={**self.plain, **more.plain}
+            self,
+            columns={**self.columns, **more.columns},
+            units={**self.units, **more.units},
+            plain={**self.plain, **more.plain},
         )
 
     def answers(self) -> Answers:
@@ -82,7 +85,11 @@ class Said:
             except ValueError as problem:
                 raise click.UsageError(f"--start: {problem}") from None
         stretch = self.plain.get("stretch")
-        if stretch is not None and stretch != "all" and not (stretch.isascii() and stretch.isdigit() and 0 < int(stretch) < 1000):
+        if (
+            stretch is not None
+            and stretch != "all"
+            and not (stretch.isascii() and stretch.isdigit() and 0 < int(stretch) < 1000)
+        ):
             raise click.UsageError("--stretch takes a number from 1, or all")
         return Answers(
             columns=self.columns, units=self.units, date_order=self.plain.get("order"), decimal=self.plain.get("decimal"),
