@@ -11,6 +11,7 @@ from bathkeeper.entries import (
     AnyEntry,
     Calibration,
     Charge,
+    Container,
     Correction,
     Definition,
     Item,
@@ -120,6 +121,8 @@ def headline(entry: AnyEntry | Unknown, prefs: Preferences = NO_HABITS) -> str:
         case Remark():
             told = _outcome(entry)
             said = entry.text if not told or entry.text == told else f"{told}: {entry.text}"
+        case Container():
+            said = _container(entry, prefs)
         case Stock():
             said = _stock(entry, prefs)
         case Plan():
@@ -131,6 +134,16 @@ def headline(entry: AnyEntry | Unknown, prefs: Preferences = NO_HABITS) -> str:
         case _:
             said = "of a kind that this version does not know"
     return said
+
+
+def item_words(items: Sequence[Item], prefs: Preferences = NO_HABITS) -> str:
+    """``zinc chloride 120 g, water 1 L``."""
+    return ", ".join(_items(items, prefs))
+
+
+def value_words(values: Sequence[Value], prefs: Preferences = NO_HABITS) -> str:
+    """``zinc 31 g/L, pH 5.4``."""
+    return ", ".join(_value(v, prefs) for v in values)
 
 
 def _items(items: Sequence[Item], prefs: Preferences) -> list[str]:
@@ -163,6 +176,27 @@ def _outcome(entry: Run | Remark) -> str:
     photos = f"photo {', '.join(entry.photos)}" if entry.photos else ""
     defect = (entry.defect or "").replace("_", " ")
     return ", ".join(w for w in (entry.result or "", defect, rejects, photos) if w)
+
+
+def _container(entry: Container, prefs: Preferences) -> str:
+    """``drum-1 handed over, everything to county collection point, reference H-17``."""
+    amounts = ["everything"] if entry.all else []
+    amounts += [shown(entry.volume_l, "L", prefs)] if entry.volume_l is not None else []
+    amounts += [f"{shown(entry.mass_kg, '', prefs)} kg"] if entry.mass_kg is not None else []
+    amounts += [f"{entry.pieces} pieces"] if entry.pieces is not None else []
+    answers = {n: getattr(entry, n) for n in ("lid", "label", "tray", "sound")}
+    checks = [f"{n} {'yes' if told else 'no'}" for n, told in answers.items() if told is not None]
+    words = [
+        " ".join(w for w in (entry.container, entry.action, entry.what or entry.treatment or entry.form or "") if w),
+        *checks,
+        *(_value(v, prefs) for v in entry.values),
+        *_items(entry.items, prefs),
+        " ".join([*amounts, *([f"to {entry.to}"] if entry.to else [])]),
+        *([f"codes {', '.join(entry.codes)}"] if entry.codes else []),
+        *([f"reference {entry.reference}"] if entry.reference else []),
+        *([f"receipt {entry.receipt}"] if entry.receipt else []),
+    ]
+    return ", ".join(w for w in words if w)
 
 
 def _stock(entry: Stock, prefs: Preferences) -> str:

@@ -43,6 +43,12 @@ def implausible(entry: AnyEntry, before: Mapping[str, TankState], after: Mapping
     ]
 
 
+def implausible_alone(entry: AnyEntry, tanks: Mapping[str, TankState], now: datetime) -> list[str]:
+    """The doubts that an entry raises by its own numbers and its tank's size, whatever else the book says: for many entries at
+    once, whose order is still to be found."""
+    return [*_moment(entry, now), *_amounts(entry, tanks), *_calibrated(entry)]
+
+
 def _overfull(entry: AnyEntry, before: Mapping[str, TankState], after: Mapping[str, TankState]) -> Iterator[str]:
     """More in a tank than it can hold, and a filling on top of what was never taken out."""
     if isinstance(entry, MakeUp) and entry.tank in before and before[entry.tank].alive:

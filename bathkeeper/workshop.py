@@ -23,7 +23,7 @@ from bathkeeper.due.gathering import advised
 from bathkeeper.due.ranking import due
 from bathkeeper.due.safety import bake_findings, hazards_of
 from bathkeeper.due.snoozed import put_off
-from bathkeeper.entries import Addition, AnyEntry, Correction, Run, Unknown, parse, tanks_of
+from bathkeeper.entries import Addition, AnyEntry, Container, Correction, Removal, Run, Unknown, parse, tanks_of
 from bathkeeper.estimate.fold import Fold, at_moment
 from bathkeeper.estimate.state import TankState
 from bathkeeper.estimate.view import TankView, tank_view
@@ -142,6 +142,10 @@ class Workshop:
             return False
         self._take_up()
         return True
+
+    def take_up(self) -> None:
+        """Takes up what was appended to the book past this workshop, as imports and merges do; no news to ``refresh``."""
+        self._take_up()
 
     def status(
         self, at: datetime | None = None, tank: str | None = None, *, more: Iterable[Finding] = (), snoozed: bool = False
@@ -309,6 +313,10 @@ class Workshop:
             target = self.entry(entry.corrects)
             others = [e for e in others if e.id != target.id]
             entry = parse({"kind": target.kind, "at": target.at, **entry.replacement, "id": target.id})
+        if isinstance(entry, (Removal, Container)):
+            from bathkeeper.answers.mixing import mixing_doubts  # the waste rooms, which no status needs
+
+            return [*mixing_doubts(entry, self.at(entry.at)), *implausible(entry, self.world.tanks, self.world.tanks, moment)]
         if not isinstance(entry, Addition):
             return implausible(entry, self.world.tanks, self.world.tanks, moment)
         past = [e for e in others if e.at <= entry.at]

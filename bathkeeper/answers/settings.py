@@ -21,6 +21,11 @@ HELP: Mapping[str, str] = {
     "scale_resolution_g": "the step of the scale that parts, anodes and doses are weighed on",
     "embrittlement_rule": "the rule set for baking strong parts",
     "currency": "what prices are in, such as EUR",
+    "address": "where the workshop is, for papers of waste",
+    "phone": "for papers of waste and labels",
+    "email": "for papers of waste",
+    "site_code": "the number or code that an authority gave these premises, if any",
+    "industry_code": "the code of the trade (SIC, NACE, NAICS), if any",
     "note": "anything else",
 }
 """A line of help for each setting."""

@@ -35,6 +35,7 @@ class Substance(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields
     normality: bool = True
     heat_kj_per_eq: float = 0.0
     solid_kj_per_eq: float = 0.0
+    highest_ph: float | None = None
     aliases: tuple[str, ...] = ()
     about: str = ""
     caution: str = ""

@@ -17,7 +17,8 @@ from bathkeeper.cli.talk import say
 
 VERBS = (
     "demo", "new", "status", "due", "snooze", "forecast", "dose", "log", "run", "show", "why", "causes", "signs", "anodes",
-    "stock", "lay-up", "wake-up", "calc", "safety", "recipe", "settings", "check", "import", "export", "merge", "salvage",
+    "stock", "waste", "report", "lay-up", "wake-up", "calc", "safety", "recipe", "settings", "check", "import", "export",
+    "merge", "salvage",
 )  # in the order of the help
 
 
@@ -78,21 +79,24 @@ def _known(problem: Exception) -> Exit | None:
     """The code of an error that is part of the work; None of one that nobody foresaw."""
     # Imported here: a verb that failed has loaded most of it, and one that did not never comes here.
     from bathkeeper.catalogue.typed import CatalogueError
+    from bathkeeper.copies.estimates import CopyError
     from bathkeeper.counsel.shapes import CounselError
     from bathkeeper.entries import EntryError
     from bathkeeper.logbook.errors import BookError
     from bathkeeper.phrases import PhraseError
+    from bathkeeper.reports.model import ReportError
     from bathkeeper.runs.again import AgainError
     from bathkeeper.runs.live_events import LiveError
     from bathkeeper.runs.parts import PartError
     from bathkeeper.runs.wish import SettingError
+    from bathkeeper.sheets.making import MappingError
     from bathkeeper.units.door import UnitError
     from bathkeeper.workshop import NotFound
 
     if isinstance(problem, BookError):
         return Exit.REFUSED
-    at_the_bench = (LiveError, PartError, SettingError, AgainError, CounselError)
-    if isinstance(problem, (NotFound, EntryError, UnitError, PhraseError, CatalogueError, *at_the_bench)):
+    elsewhere = (LiveError, PartError, SettingError, AgainError, CounselError, ReportError, MappingError, CopyError)
+    if isinstance(problem, (NotFound, EntryError, UnitError, PhraseError, CatalogueError, *elsewhere)):
         return Exit.UNCLEAR
     return None
 

@@ -15,6 +15,7 @@ from bathkeeper.due.plans import plan_findings
 from bathkeeper.due.replacing import replacing_findings
 from bathkeeper.due.shelf import shelf_findings
 from bathkeeper.due.use import chore_findings, instrument_findings
+from bathkeeper.due.waste import waste_findings
 from bathkeeper.entries import AnyEntry, Unknown
 from bathkeeper.estimate.usage import usage_of
 from bathkeeper.estimate.view import TankView
@@ -29,6 +30,7 @@ def advised(world: World, views: Iterable[TankView], entries: Sequence[AnyEntry 
     yield from plan_findings(plans_of(entries), now)
     yield from shelf_findings(reorder(shelves, now), now)
     yield from instrument_findings(entries, catalogue, now)
+    yield from waste_findings(world, now)
     for view in views:
         state = world.tanks[view.tank]
         if not view.in_service or not view.alive or state.recipe is None:

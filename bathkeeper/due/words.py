@@ -27,6 +27,12 @@ RULES = {
     "split": "anode",
     "anode_end": "anode",
     "heater": "heater",
+    "storage": "take away",
+    "check": "look over",
+    "receipt": "receipt",
+    "retention": "papers",
+    "unaccounted": "litres gone",
+    "runoff": "ask",
     "forecast_low": "add soon",
     "forecast_high": "watch",
 }

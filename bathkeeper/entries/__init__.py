@@ -10,6 +10,7 @@ NaN) is refused there; what is merely unlikely is asked about in ``plausible.py`
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from datetime import datetime
 from typing import Any, TypeAlias, Union, get_args
 
@@ -33,6 +34,7 @@ from bathkeeper.entries.happened import (
 )
 from bathkeeper.entries.kept import Plan, PlanStep, Snooze, Stock
 from bathkeeper.entries.pieces import Branch, Charge, Counter, CurrentStep, Item, LevelMark, Part, Ramp, Step, Trace, Value
+from bathkeeper.entries.waste import Container, Papers
 from bathkeeper.entries.words import (
     CONTAINER_ACTIONS,
     DEFINABLE,
@@ -61,11 +63,12 @@ from bathkeeper.entries.words import (
 
 __all__ = [
     "CONTAINER_ACTIONS", "DEFINABLE", "KINDS", "READING_UNITS", "RESERVED_PLACES", "ROLES", "SCHEMA", "WASTE_KINDS",
-    "Addition", "Anode", "AnodeAction", "AnyEntry", "Branch", "Calibration", "Celsius", "Charge", "ContainerAction",
-    "Correction", "Counter", "CurrentStep", "Definable", "Definition", "Entry", "EntryError", "Item", "ItemUnit", "LevelMark",
-    "MakeUp", "Moment", "Name", "NotNegative", "Part", "Plan", "PlanAction", "PlanNumber", "PlanStep", "Positive", "Ramp",
-    "Reading", "ReadingUnit", "Remark", "Removal", "Role", "Run", "Snooze", "Step", "Stock", "Tank", "Text", "Trace",
-    "Treatment", "Unknown", "Value", "WasteKind", "Workshop", "parse", "plain", "recognise", "tanks_of", "to_plain",
+    "Addition", "Anode", "AnodeAction", "AnyEntry", "Branch", "Calibration", "Celsius", "Charge", "Container",
+    "ContainerAction", "Correction", "Counter", "CurrentStep", "Definable", "Definition", "Entry", "EntryError", "Item",
+    "ItemUnit", "LevelMark", "MakeUp", "Moment", "Name", "NotNegative", "Papers", "Part", "Plan", "PlanAction",
+    "PlanNumber", "PlanStep", "Positive", "Ramp", "Reading", "ReadingUnit", "Remark", "Removal", "Role", "Run",
+    "Snooze", "Step", "Stock", "Tank", "Text", "Trace", "Treatment", "Unknown", "Value", "WasteKind", "Workshop",
+    "containers_of", "parse", "plain", "recognise", "tanks_of", "to_plain",
 ]  # fmt: skip
 
 AnyEntry: TypeAlias = Union[
@@ -81,6 +84,7 @@ AnyEntry: TypeAlias = Union[
     Treatment,
     Calibration,
     Remark,
+    Container,
     Stock,
     Plan,
     Snooze,
@@ -145,6 +149,16 @@ def tanks_of(entry: AnyEntry | Unknown) -> set[str]:
         return {s.tank for s in entry.steps}
     tank = getattr(entry, "tank", None)
     return {tank} if tank is not None else set()
+
+
+def containers_of(entry: AnyEntry | Unknown, tanks: Collection[str] = ()) -> set[str]:
+    """The containers of waste that an entry is about; ``tanks``: names that are those of tanks, and so of no container."""
+    names: set[str] = set()
+    if isinstance(entry, Container):
+        names = {entry.container, entry.to or ""} if entry.action == "moved" else {entry.container}
+    elif isinstance(entry, (Removal, Treatment)) and entry.to is not None:
+        names = {entry.to}
+    return names - {"", *RESERVED_PLACES, *tanks}
 
 
 class _Head(msgspec.Struct):

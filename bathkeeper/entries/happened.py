@@ -20,11 +20,16 @@ from bathkeeper.entries.words import (
     PlanNumber,
     Positive,
     Role,
+    Words,
 )
 
 
 class Workshop(Entry, frozen=True, kw_only=True, tag="workshop"):
-    """The place and its habits: units, rules, scale. Describes: before the first, the first holds."""
+    """The place and its habits: units, rules, scale. Describes: before the first, the first holds.
+
+    ``address`` to ``industry_code`` are what papers of waste ask of whoever made it: ``site_code`` the number or code that an
+    authority gave the premises, ``industry_code`` that of the trade (SIC, NACE, NAICS).
+    """
 
     name: Name
     gallon: Literal["us", "imperial"] | None = None
@@ -38,6 +43,11 @@ class Workshop(Entry, frozen=True, kw_only=True, tag="workshop"):
     scale_resolution_g: Positive | None = None
     embrittlement_rule: Name | None = None
     currency: Annotated[str, Meta(min_length=1, max_length=8)] | None = None
+    address: Words | None = None
+    phone: Words | None = None
+    email: Words | None = None
+    site_code: Name | None = None
+    industry_code: Name | None = None
 
 
 class Tank(Entry, frozen=True, kw_only=True, tag="tank"):
@@ -190,7 +200,10 @@ class Calibration(Entry, frozen=True, kw_only=True, tag="calibration"):
 
 
 class Treatment(Entry, frozen=True, kw_only=True, tag="treatment"):
-    """Something done to a bath or to a run's parts to mend them: carbon, peroxide, zinc dust, dummy, filter, bake ..."""
+    """Something done to a bath or to a run's parts to mend them: carbon, peroxide, zinc dust, dummy, filter, bake ...
+
+    ``mass_g``: wet mass of the spent filter, carbon or sludge; ``to``: the container of waste that it went into.
+    """
 
     what: Name
     tank: Name | None = None
@@ -200,11 +213,14 @@ class Treatment(Entry, frozen=True, kw_only=True, tag="treatment"):
     minutes: NotNegative | None = None
     temperature_c: Annotated[float, Meta(ge=-50, le=400)] | None = None
     mass_g: NotNegative | None = None
+    to: Name | None = None
     plan: str | None = None
     step: PlanNumber | None = None
 
     def __post_init__(self) -> None:
         Entry.__post_init__(self)
+        if self.to is not None and (self.mass_g is None or self.tank is None):
+            raise ValueError("`to` names the container that a bath's spent filter or sludge went into: give its mass too")
         if (self.tank is None) == (self.run is None):
             raise ValueError("a treatment is done either to a tank or to a run's parts; name one of them")
         if self.what == "bake" and (self.minutes is None or self.temperature_c is None):

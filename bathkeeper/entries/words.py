@@ -11,6 +11,7 @@ SCHEMA = 1
 
 Name = Annotated[str, Meta(min_length=1, max_length=120, pattern=r"^\S(.*\S)?$")]
 Text = Annotated[str, Meta(max_length=20_000)]
+Words = Annotated[str, Meta(min_length=1, max_length=500)]
 Moment = Annotated[datetime, Meta(tz=True)]
 MOST = 1e9  # nothing in a workshop comes to a milliard of any unit used here
 Positive = Annotated[float, Meta(gt=0, le=MOST)]
@@ -20,7 +21,8 @@ Celsius = Annotated[float, Meta(ge=-50, le=250)]
 Role = Literal["degrease", "rust removal", "rinse", "pickle", "plate", "acid dip", "passivate", "seal", "dry"]
 ROLES: tuple[Role, ...] = get_args(Role)
 Definable = Literal[
-    "recipe", "reagent", "method", "supply", "limit", "replacement rule", "use plan", "part", "waste limit", "trace source"
+    "recipe", "reagent", "method", "supply", "limit", "replacement rule", "use plan", "part", "waste limit", "trace source",
+    "sheet mapping",
 ]  # fmt: skip
 DEFINABLE: tuple[Definable, ...] = get_args(Definable)
 AnodeAction = Literal["hung", "weighed", "lifted", "retired"]

@@ -7,7 +7,7 @@ entry they were taken, so that they are forgotten when the fold goes back behind
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -58,6 +58,16 @@ class Fold:
             self._worlds = {0: opening(self._catalogue, firsts)}
         self._forget(same)
         return self._replay()
+
+    def retold(self) -> Iterator[tuple[AnyEntry | Unknown, World, World]]:
+        """Every entry that was taken, with the world before and after it under the decisions that hold in the end; so that what
+        single entries moved adds up to what moved in all."""
+        positions = {e.id: i for i, e in enumerate(self._entries)}
+        accepted = {key for d in self._decisions for key in d.keys}
+        world = self._worlds[0]
+        for position, entry in enumerate(self._entries):
+            before, world = world, happen(world, entry, Context(position, accepted, positions))
+            yield entry, before, world
 
     def kept(self) -> tuple[int, World, list[_Decision]]:
         """Where the fold stands: the last position with its world, and the decisions taken up to there."""

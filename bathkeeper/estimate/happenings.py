@@ -9,6 +9,7 @@ from bathkeeper.entries import (
     Anode,
     AnyEntry,
     Calibration,
+    Container,
     Definition,
     MakeUp,
     Reading,
@@ -28,6 +29,7 @@ from bathkeeper.estimate.readings import reading
 from bathkeeper.estimate.solutions import addition, make_up, removal
 from bathkeeper.estimate.treatments import treatment
 from bathkeeper.estimate.verdicts import defect_told
+from bathkeeper.estimate.wasting import container, spent_solids
 from bathkeeper.estimate.world import World, defined, redescribed
 
 
@@ -58,7 +60,9 @@ def happen(world: World, entry: AnyEntry | Unknown, context: Context) -> World:
         case Anode():
             return anode(world, entry, context)
         case Treatment():
-            return treatment(world, entry)
+            return spent_solids(treatment(world, entry), entry)
+        case Container():
+            return container(world, entry)
         case Calibration():
             return calibration(world, entry)
         case Remark():

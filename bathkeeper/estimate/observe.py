@@ -11,13 +11,15 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from bathkeeper.catalogue.schema import Metal, Method
 from bathkeeper.entries import AnyEntry, Reading, Value
 from bathkeeper.estimate.dual import Dual
 from bathkeeper.estimate.gauss import Gauss
 from bathkeeper.estimate.measure import Expectation, noise_covariance
-from bathkeeper.estimate.state import Z95, Jump, Seen, TankState, adjusted
+from bathkeeper.estimate.missing import WORTH_TELLING_L, unaccounted
+from bathkeeper.estimate.state import Z95, Jump, Missing, Seen, TankState, adjusted
 
 DOUBT = 10.828  # 99.9 % point of chi-square with one degree of freedom (scipy.stats.chi2.ppf)
 LEAST_VARIANCE = 1e-12
@@ -111,7 +113,15 @@ def observe(
     chosen = [weighed[i] for i in used]
     read = [o.value.value or 0.0 for o, _ in chosen]
     after = state.gauss.updated([e.h for _, e in chosen], read, R[np.ix_(used, used)])
-    return adjusted(state, as_rates(state, after))
+    return _missed(state, adjusted(state, as_rates(state, after)), entry)
+
+
+def _missed(before: TankState, after: TankState, entry: AnyEntry) -> TankState:
+    """With what the entry's readings found missing, so that it can be told when it went."""
+    litres = unaccounted(after)[0] - unaccounted(before)[0]
+    if abs(litres) < WORTH_TELLING_L:
+        return after
+    return replace(after, missing=(*after.missing, Missing(entry.at, entry.id, litres)))
 
 
 def _believable(state: TankState, h: Dual, innovation: float, variance: float, noise: float) -> float:
@@ -162,9 +172,21 @@ def _opened(state: TankState, expectation: Expectation, innovation: float, seen:
     for name, scale in expectation.blame.items():
         i = state.gauss.index[name]
         cov[i, i] += (innovation * scale) ** 2
+        if name == "volume":
+            cov += _solution(state, innovation * scale)
     jump = Jump(seen.at, seen.of, seen.unit, innovation, (seen.entry,))
     gauss = Gauss(state.gauss.names, state.gauss.mean, cov, state.gauss.index)
     return replace(state, gauss=gauss, jumps=(*state.jumps, jump))
+
+
+def _solution(state: TankState, litres: float) -> NDArray[np.float64]:
+    """Covariance of litres that were solution and took along what was in them: whether it was that or water, the level alone
+    cannot tell."""
+    direction = np.zeros(len(state.gauss.names))
+    direction[state.gauss.index["volume"]] = litres
+    for name in state.species:
+        direction[state.gauss.index[f"mass:{name}"]] = litres * state.concentration(name)[0]
+    return np.outer(direction, direction)
 
 
 def as_rates(state: TankState, after: Gauss) -> Gauss:

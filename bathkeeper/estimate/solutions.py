@@ -1,21 +1,35 @@
-"""Solution put in and taken out: make-ups, additions, removals, and what reagents bring."""
+"""Solution put in and taken out: make-ups, additions, removals."""
 
 from __future__ import annotations
 
-import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import replace
 
-from bathkeeper.catalogue.loader import CatalogueError
-from bathkeeper.catalogue.schema import Reagent
-from bathkeeper.chemistry.formulas import mass_fraction, molar_mass
-from bathkeeper.entries import Addition, Item, MakeUp, Removal
+from bathkeeper.entries import RESERVED_PLACES, Addition, MakeUp, Removal
 from bathkeeper.estimate.changes import Changes
+from bathkeeper.estimate.containers import portion
 from bathkeeper.estimate.gauss import Gauss
-from bathkeeper.estimate.state import Z95, Counters, Life, TankState, booked, conserved_names, settled, trailed, unstated_belief
+from bathkeeper.estimate.missing import evaporated, unaccounted
+from bathkeeper.estimate.pouring import poured
+from bathkeeper.estimate.reagents import brought
+from bathkeeper.estimate.state import (
+    EVAPORATED,
+    Z95,
+    Counters,
+    Life,
+    TankState,
+    booked,
+    conserved_names,
+    settled,
+    trailed,
+    unstated_belief,
+)
+from bathkeeper.estimate.wasting import dumped
 from bathkeeper.estimate.world import World, tank_at
 
 PH_AT_MAKE_UP = 0.5  # 95 % half-width of the pH of a fresh bath nobody measured [practice]
+REPLACED = "replaced without a record: "
+"""Begins the name of the place where a bath went that a new make-up ended and no removal; the tank's name ends it."""
 NOTHING_LEFT = 0.02  # of the working volume: less than this after a bail-out is an empty tank [practice]
 
 
@@ -24,14 +38,14 @@ def make_up(world: World, entry: MakeUp) -> World:
     if state is None:
         return world
     if state.alive:
-        world = world.with_place("replaced without a record", held(state))
+        world = world.with_place(f"{REPLACED}{entry.tank}", held(state))
         state = ended(state)
     spreads = world.catalogue.spreads
     stated, unstated = spreads["make-up content"].relative / Z95, spreads["make-up unstated"].relative / Z95
     volume, volume_sd = entry.volume_l, spreads["make-up volume"].relative / Z95
     names = {s.replace("_", " "): s for s in entry.contents}
-    amounts, _, _, world = _brought(world, state, entry.reagents, entry.id)
-    beliefs: dict[str, tuple[float, float]] = {"volume": (volume, 0.0), "acid": (0.0, 0.0)}
+    amounts, _, _, world = brought(world, state, entry.reagents, entry.id)
+    beliefs: dict[str, tuple[float, float]] = {"volume": (volume, 0.0), "acid": (0.0, 0.0), EVAPORATED: (0.0, 0.0)}
     for name, species in state.species.items():
         given = [k for k in (name, name.replace(" ", "_")) if k in entry.contents]
         if given:
@@ -52,7 +66,7 @@ def make_up(world: World, entry: MakeUp) -> World:
     if state.recipe is not None and "ph" in state.recipe.indicators:
         beliefs["ph0"] = (state.recipe.indicators["ph"].target or 7.0, (PH_AT_MAKE_UP / Z95) ** 2)
     beliefs |= {n: (0.0, b[1]) for n, b in beliefs.items() if b[0] < 0}
-    flows = booked(state.flows, "make-up", {n: b[0] for n, b in beliefs.items() if n != "ph0"})
+    flows = booked(state.flows, "make-up", {n: b[0] for n, b in beliefs.items() if n not in ("ph0", EVAPORATED)})
     by_weight = {f"mass:{n}" for n in amounts}
     told_as_g_l = {n: b[0] for n, b in beliefs.items() if n.startswith("mass:") and n not in by_weight}
     state = replace(
@@ -66,6 +80,7 @@ def make_up(world: World, entry: MakeUp) -> World:
         doubts={},
         jumps=(),
         trail=(),
+        missing=(),
     )
     return world.with_tank(trailed(state))
 
@@ -78,7 +93,7 @@ def addition(world: World, entry: Addition) -> World:
         return world.with_problem(
             f"something was added to `{entry.tank}`, which {state.why_empty}", "log its make_up", entry.id
         )
-    amounts, acid, litres, world = _brought(world, state, entry.items, entry.id)
+    amounts, acid, litres, world = brought(world, state, entry.items, entry.id)
     shifts = {f"mass:{s}": a for s, a in amounts.items()}
     water = world.catalogue.spreads["amount water"]
     shifts["volume"] = (litres, ((water.relative * litres + water.absolute) / Z95) ** 2 if litres > 0 else 0.0)
@@ -110,18 +125,20 @@ def removal(world: World, entry: Removal) -> World:
     contents = held(state)
     taken = {n: share * a for n, a in contents.items() if n != "acid"}
     place = entry.to or "not said"
-    other = world.tanks.get(place)
-    if other is not None and other.alive:
-        world, other_state = tank_at(world, place, entry)
-        assert other_state is not None
-        world = _poured(world, other_state, taken)
-    else:
-        world = world.with_place(place, taken)
     left = volume - litres
-    if entry.all or left < NOTHING_LEFT * max(state.working_volume_l, volume):
-        world = world.with_place(place, {n: contents[n] - a for n, a in taken.items() if not entry.all})
+    all_of_it = entry.all or left < NOTHING_LEFT * max(state.working_volume_l, volume)
+    if all_of_it:
+        share, taken = 1.0, {n: a for n, a in contents.items() if n != "acid"}
+    spread = 0.0 if all_of_it else spreads["removal volume"].relative / Z95
+    if place in world.tanks:
+        world = poured(world, place, taken, entry)
+    elif entry.to is None or place in RESERVED_PLACES:
+        world = world.with_place(place, taken)
+    else:
+        world = dumped(world, place, state, portion(state.gauss, share, spread, taken), entry.id)
+    if all_of_it:
         return world.with_tank(ended(state))
-    error = ("removal:volume", 0.0, (spreads["removal volume"].relative / Z95) ** 2)
+    error = ("removal:volume", 0.0, spread**2)
     state = state.with_gauss(state.gauss.extended([error]))
     changes = Changes(state)
     gone = (state.gauss.dual(error[0]) + 1.0) * litres / state.gauss.dual("volume")
@@ -143,8 +160,10 @@ def ended(state: TankState) -> TankState:
     flows = booked(state.flows, "emptied", {n: -a for n, a in held(state).items()})
     anodes = {n: state.gauss.value(n) for n in conserved_names(state) if n.startswith("anode:")}
     flows = booked(flows, "anodes kept", {n: -a for n, a in anodes.items()})
-    life = Life(state.made_up or state.now, state.now, flows, state.counters)
-    beliefs = {n: (0.0, 0.0) for n in conserved_names(state) if not n.startswith("anode:")}
+    life = Life(
+        state.made_up or state.now, state.now, flows, state.counters, evaporated(state), unaccounted(state), state.missing
+    )
+    beliefs = {n: (0.0, 0.0) for n in [*conserved_names(state), EVAPORATED] if not n.startswith("anode:")}
     return replace(
         state,
         gauss=state.gauss.replaced(beliefs),
@@ -153,97 +172,9 @@ def ended(state: TankState) -> TankState:
         flows=booked({}, "anodes kept", anodes),
         lives=(*state.lives, life),
         trail=(),
+        missing=(),
     )
 
 
 def held(state: TankState) -> dict[str, float]:
     return {n: state.gauss.value(n) for n in conserved_names(state) if not n.startswith("anode:")}
-
-
-def _brought(
-    world: World, state: TankState, items: Sequence[Item], entry: str
-) -> tuple[dict[str, tuple[float, float]], float, float, World]:
-    """(amount and variance by species, mol of acid, litres, world with problems) of reagents put in."""
-    spreads = world.catalogue.spreads
-    weighed, measured, purity = spreads["amount weighed"], spreads["amount measured"], spreads["amount purity"]
-    amounts: dict[str, tuple[float, float]] = {}
-    acid = litres = 0.0
-    for item in items:
-        try:
-            reagent = world.catalogue.reagent(item.reagent)
-        except CatalogueError as problem:
-            world = world.with_problem(str(problem), "define the reagent, or correct the entry", entry)
-            continue
-        millilitres = item.amount * (1000 if item.unit == "L" else 1)
-        if reagent.form == "water":
-            litres += millilitres / 1000
-            continue
-        if reagent.form == "additive":
-            litres += millilitres / 1000 if item.unit != "g" else 0.0
-            if reagent.additive is not None and reagent.additive in state.species:
-                sd = (measured.relative * millilitres + measured.absolute) / Z95
-                amounts[reagent.additive] = _plus(amounts.get(reagent.additive), millilitres, sd)
-            continue
-        how = weighed if item.unit == "g" else measured
-        if item.unit == "g":
-            grams = item.amount
-            litres += grams / (reagent.density_g_ml or math.inf) / 1000
-        elif reagent.density_g_ml is not None:
-            grams = millilitres * reagent.density_g_ml
-            litres += millilitres / 1000
-        else:
-            world = world.with_problem(f"{reagent.title} is a solid and was entered by volume", "give its mass in g", entry)
-            continue
-        told = item.amount if item.unit == "g" else millilitres
-        relative = (how.relative + purity.relative + how.absolute / max(told, how.absolute)) / Z95
-        pure = grams * reagent.purity
-        for species, group in reagent.brings.items():
-            if species in state.species:
-                share = pure * mass_fraction(reagent.formula, group)
-                amounts[species] = _plus(amounts.get(species), share, relative * share)
-        if reagent.acid_equivalents or _bound(state, world, reagent, pure):
-            equivalents = reagent.acid_equivalents * pure / molar_mass(reagent.formula)
-            acid += _acid(state, amounts, equivalents + _bound(state, world, reagent, pure), reagent.weak_base, relative)
-    return amounts, acid, litres, world
-
-
-def _bound(state: TankState, world: World, reagent: Reagent, pure_g: float) -> float:
-    """Hydroxide (mol) that the reagent's metals bind in an alkaline bath: it counts like acid put in."""
-    mol = 0.0
-    for name, group in reagent.brings.items():
-        species = state.species.get(name)
-        if species is not None and species.hydroxide_held and name in world.catalogue.metals:
-            grams = pure_g * mass_fraction(reagent.formula, group)
-            mol += species.hydroxide_held * grams / molar_mass(world.catalogue.metals[name].symbol)
-    return mol
-
-
-def _plus(before: tuple[float, float] | None, amount: float, sd: float) -> tuple[float, float]:
-    value, variance = before or (0.0, 0.0)
-    return value + amount, variance + sd**2
-
-
-def _acid(
-    state: TankState, amounts: dict[str, tuple[float, float]], equivalents: float, weak: bool, relative: float
-) -> float:
-    """Puts acid (or, below zero, base) equivalents on what the tank counts acid and alkali by, and returns what is left for the
-    acid balance, in mol. A weak base (a carbonate) counts only where the titration goes on to a low pH (total alkali)."""
-    counted = False
-    for name, species in state.species.items():
-        if species.kind not in ("acid", "alkali") or not species.formula:
-            continue
-        counted = True
-        if weak and not species.counts_weak:
-            continue
-        sign = 1.0 if species.kind == "acid" else -1.0
-        grams = sign * equivalents * molar_mass(species.formula) / (species.equivalents or 1.0)
-        amounts[name] = _plus(amounts.get(name), grams, relative * abs(grams))
-    return 0.0 if counted else equivalents
-
-
-def _poured(world: World, state: TankState, amounts: Mapping[str, float]) -> World:
-    """Solution from another tank: what this one does not track is booked as a place of its own."""
-    known = {n: (a, (0.05 / Z95 * a) ** 2) for n, a in amounts.items() if n in state.gauss}
-    flows = booked(state.flows, "poured in", {n: a[0] for n, a in known.items()})
-    world = world.with_place(f"not tracked in {state.name}", {n: a for n, a in amounts.items() if n not in known})
-    return world.with_tank(trailed(replace(state, gauss=state.gauss.shifted(known), flows=flows)))

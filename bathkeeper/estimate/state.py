@@ -23,6 +23,10 @@ BEGINNING = datetime(1, 1, 1, tzinfo=UTC)  # the moment of a tank to which nothi
 GAIN_WANDER = 0.01  # an ammeter in a year, standard deviation: what makes a calibration grow stale [practice]
 DRAG_IN_WANDER = 0.15  # of itself in half a year, standard deviation [practice]
 
+EVAPORATED = "moved:evaporation"
+"""Litres that went into the air in this life, a belief like any other: a reading of the level that teaches how fast water goes
+corrects what has gone already, and so tells it from what is missing."""
+
 Flows = Mapping[str, Mapping[str, float]]
 """What moved, by cause and then by name (``volume`` in L, species in g or mL, ``acid`` in mol, ``anode:NAME`` in g)."""
 
@@ -97,13 +101,26 @@ class Point:
 
 
 @dataclass(frozen=True)
+class Missing:
+    """Litres that a reading found missing (below zero: more than expected) beyond what evaporation explains."""
+
+    at: datetime
+    entry: str
+    litres: float
+
+
+@dataclass(frozen=True)
 class Life:
-    """A bath's life from make-up to dump, with everything that moved in it."""
+    """A bath's life from make-up to dump, with everything that moved in it. ``evaporated`` and ``unaccounted``: litres, each
+    with its variance."""
 
     start: datetime
     end: datetime | None
     flows: Flows
     counters: Counters
+    evaporated: tuple[float, float] = (0.0, 0.0)
+    unaccounted: tuple[float, float] = (0.0, 0.0)
+    missing: tuple[Missing, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -126,6 +143,7 @@ class TankState:
     jumps: tuple[Jump, ...] = ()
     trail: tuple[Point, ...] = ()
     heated_until: datetime | None = None
+    missing: tuple[Missing, ...] = ()
     conductivity: Mapping[str, float] = field(default_factory=dict)
 
     @property
@@ -227,6 +245,7 @@ def new_state(
 ) -> TankState:
     """An empty tank with its recipe's priors; nothing is believed of its contents before a make-up."""
     beliefs: list[tuple[str, float, float]] = [("volume", 0.0, 0.0), ("acid", 0.0, 0.0), ("ph0", 0.0, 0.0)]
+    beliefs.append((EVAPORATED, 0.0, 0.0))
     beliefs += [(f"mass:{s}", 0.0, 0.0) for s in species]
     if recipe is not None:
         beliefs += [(f"theta:{n}", *prior_belief(p)) for n, p in recipe.parameters.items()]

@@ -12,7 +12,7 @@ import numpy as np
 from bathkeeper.catalogue.schema import Effect, Wear
 from bathkeeper.estimate.changes import Changes
 from bathkeeper.estimate.dual import Dual, exp, power
-from bathkeeper.estimate.state import BEGINNING, HALF_YEAR_DAYS, TankState, booked, settled, walk_rates
+from bathkeeper.estimate.state import BEGINNING, EVAPORATED, HALF_YEAR_DAYS, TankState, booked, settled, walk_rates
 
 SECONDS_PER_DAY = 86_400.0
 BY_TIME = ("day", "surface_day", "anode_dm2_day")
@@ -275,6 +275,8 @@ def _one_effect(changes: Changes, term: Wear, effect: Effect, amount: Dual) -> N
         changes.add(term.name, "volume", amount)
     elif effect.to == "water":
         changes.add(term.name, "volume", amount)
+        if amount.value < 0:
+            changes.add(term.name, EVAPORATED, -amount)
     elif effect.to == "acid":
         changes.add(term.name, "acid", amount)
     elif effect.to.startswith("anode:"):

@@ -11,6 +11,7 @@ from bathkeeper.catalogue.loader import Catalogue, CatalogueError
 from bathkeeper.catalogue.own import recipe_in
 from bathkeeper.catalogue.schema import Recipe, Species
 from bathkeeper.entries import AnyEntry, Calibration, Definition, Tank, Unknown, Workshop
+from bathkeeper.estimate.containers import ContainerState
 from bathkeeper.estimate.gauss import Gauss
 from bathkeeper.estimate.measure import RunRecord
 from bathkeeper.estimate.state import Z95, TankState, booked, new_state, unstated_belief
@@ -20,8 +21,9 @@ from bathkeeper.findings import Problem
 
 @dataclass(frozen=True)
 class World:
-    """``places``: what left the tanks, by where it went and then by name. ``calibrated``: instrument errors known from
-    calibrations, (mean, variance) by state name; ``calibrations``: the latest of each instrument by kind and name."""
+    """``places``: what left tanks and containers for good, by where it went and then by name; ``containers``: those of waste.
+    ``calibrated``: instrument errors known from calibrations, (mean, variance) by state name; ``calibrations``: the latest of
+    each instrument by kind and name."""
 
     catalogue: Catalogue
     tanks: Mapping[str, TankState]
@@ -30,10 +32,14 @@ class World:
     calibrated: Mapping[str, tuple[float, float]] = field(default_factory=dict)
     calibrations: Mapping[str, Calibration] = field(default_factory=dict)
     places: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+    containers: Mapping[str, ContainerState] = field(default_factory=dict)
     problems: tuple[Problem, ...] = ()
 
     def with_tank(self, state: TankState) -> World:
         return replace(self, tanks={**self.tanks, state.name: state})
+
+    def with_container(self, state: ContainerState) -> World:
+        return replace(self, containers={**self.containers, state.name: state})
 
     def with_problem(self, what: str, right: str, entry: str) -> World:
         problem = Problem(what=what, right=right, entry=entry)

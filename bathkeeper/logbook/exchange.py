@@ -11,6 +11,7 @@ import hashlib
 import io
 import os
 import re
+from collections.abc import Sequence
 from datetime import UTC, date, datetime, time, timedelta
 from pathlib import Path
 from typing import Any, BinaryIO
@@ -62,6 +63,19 @@ def import_entries(book: Book, path: Path, *, dry_run: bool = False) -> Imported
         return _settle(book, rows, bad, dated, path, dry_run=False)
 
 
+def add_new(book: Book, entries: Sequence[AnyEntry], also: Sequence[AnyEntry] = ()) -> Imported:
+    """Logs those entries whose ids the book does not have yet, with one sync: all of them or none. ``also`` comes along in the
+    same write, and alone as well.
+
+    Raises:
+        BookError: the book cannot be written. Nothing was.
+    """
+    with book.writing():
+        new = [entry for entry in entries if entry.id not in book]
+        book.append_many([*new, *also])
+    return Imported(added=len(new), already=len(entries) - len(new), entries=tuple(new))
+
+
 def export_entries(book: Book, to: Path | BinaryIO) -> int:
     """Writes every entry, corrections and unknown kinds included, by (at, id) as JSON Lines; returns how many.
 
@@ -76,16 +90,21 @@ def export_entries(book: Book, to: Path | BinaryIO) -> int:
     order += [id for id in contents if id not in known]
     payload = b"".join(contents[id] + b"\n" for id in order)
     if isinstance(to, (str, os.PathLike)):
-        place = Path(to).expanduser()
-        try:
-            disk.write_new(place, payload)
-        except FileExistsError:
-            raise BookError("The file exists already", f"{place} is left alone. Name a file that does not exist yet.") from None
-        except OSError as problem:
-            raise from_os(problem, place, "writing") from None
+        write_file(Path(to), payload)
     else:
         to.write(payload)
     return len(order)
+
+
+def write_file(path: Path, payload: bytes) -> None:
+    """Writes a file that does not exist yet. Raises BookError."""
+    place = path.expanduser()
+    try:
+        disk.write_new(place, payload)
+    except FileExistsError:
+        raise BookError("The file exists already", f"{place} is left alone. Name a file that does not exist yet.") from None
+    except OSError as problem:
+        raise from_os(problem, place, "writing") from None
 
 
 def _settle(book: Book, rows: list[_Row], bad: list[Problem], dated: int, path: Path, *, dry_run: bool) -> Imported:

@@ -11,7 +11,7 @@ from datetime import datetime
 from typing import Any
 
 from bathkeeper.entries import KINDS, EntryError, parse
-from bathkeeper.phrases import correction, equipment, keeping, reading, run, shop, solution, treatment
+from bathkeeper.phrases import correction, equipment, keeping, reading, run, shop, solution, treatment, waste
 from bathkeeper.phrases.words import Form, PhraseError, TankWord, Vocabulary, near
 
 __all__ = ["EXAMPLES", "Composed", "PhraseError", "TankWord", "Vocabulary", "compose"]
@@ -29,6 +29,7 @@ COMPOSERS: dict[str, Callable[[Form, list[str]], None]] = {
     "tank": shop.compose_tank,
     "workshop": shop.compose_workshop,
     "definition": shop.compose_definition,
+    "container": waste.compose_container,
     "stock": keeping.compose_stock,
     "plan": keeping.compose_plan,
     "snooze": keeping.compose_snooze,
@@ -47,6 +48,7 @@ EXAMPLES: dict[str, str] = {
     "tank": shop.TANK,
     "workshop": shop.WORKSHOP,
     "definition": shop.DEFINITION,
+    "container": waste.CONTAINER,
     "stock": keeping.STOCK,
     "plan": keeping.PLAN,
     "snooze": keeping.SNOOZE,

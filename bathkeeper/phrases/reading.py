@@ -56,7 +56,7 @@ def compose_reading(form: Form, words: list[str]) -> None:
     options = {k: v for k, v in ((match(key, OPTIONS), text) for key, text in said) if k}
     readings = [(key, text) for key, text in said if not match(key, OPTIONS)]
     density = next((text for key, text in readings if _named(form, tank, key) == "density"), None)
-    values = [_value(form, tank, key, text, density) for key, text in readings]
+    values = [read_value(form, tank, key, text, density) for key, text in readings]
     if weighings:
         values.append(
             _gain(form, weighings, of_run="run" in options or "runs" in options or bool((form.start or {}).get("run")))
@@ -132,7 +132,8 @@ def _close(key: str, names: Iterable[str]) -> bool:
     return near(key, names).startswith("; did")
 
 
-def _value(form: Form, tank: str | None, key: str, text: str, density_text: str | None) -> dict[str, Any]:
+def read_value(form: Form, tank: str | None, key: str, text: str, density_text: str | None = None) -> dict[str, Any]:
+    """One value of a reading, such as ``zinc`` with ``32g/L±0.5@edta``, by its name. Raises PhraseError."""
     of = _named(form, tank, key)
     not_empty(key, text)
     if of in _verdicts(form):

@@ -39,6 +39,11 @@ _WORKSHOP_KEYS = (
     "scale",
     "embrittlement_rule",
     "currency",
+    "address",
+    "phone",
+    "email",
+    "site_code",
+    "industry_code",
     "units.KIND",
     "note",
     "by",
@@ -49,6 +54,9 @@ _CHOICES = {
     "date_order": ("ymd", "dmy", "mdy"),
     "keeper": ("household", "business"),
 }
+_AS_WRITTEN = (
+    "country", "region", "embrittlement_rule", "currency", "address", "phone", "email", "site_code", "industry_code",
+)  # fmt: skip
 _FIELDS = {"scale": "scale_resolution_g"}
 _SAME = {
     "working_volume": "volume",
@@ -176,7 +184,7 @@ def compose_workshop(form: Form, words: list[str]) -> None:
             form.fields[key] = choice(key, text, _CHOICES[key])
         elif key == "decimal_comma":
             form.fields[key] = yes_no(key, text)
-        elif key in ("country", "region", "embrittlement_rule", "currency"):
+        elif key in _AS_WRITTEN:
             form.fields[key] = text
         elif key == "scale":
             form.put("scale_resolution_g", key, text, "mass")

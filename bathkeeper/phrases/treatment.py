@@ -13,8 +13,8 @@ TREATMENT = 'treatment electrolyte carbon "activated carbon=40 g"'
 
 
 def compose_treatment(form: Form, words: list[str]) -> None:
-    """``electrolyte dummy charge=5Ah``, ``electrolyte carbon "activated carbon=40 g" mass=60g``, ``run=ID bake time=8h
-    temperature=200C``. Raises PhraseError."""
+    """``electrolyte dummy charge=5Ah``, ``electrolyte carbon "activated carbon=40 g" mass=60g to=drum-5``, ``run=ID bake
+    time=8h temperature=200C``. Raises PhraseError."""
     if words and (option(words[0]) is None or form.names_tank(words[0])):
         form.leading_tank(words, TREATMENT)
     items: list[dict[str, Any]] = []
@@ -35,6 +35,9 @@ def compose_treatment(form: Form, words: list[str]) -> None:
             form.put("temperature_c", key, text, "temperature")
         elif key == "mass":
             form.put("mass_g", key, text, "mass")
+        elif key == "to":
+            form.fields["to"] = a_name("to", text)
+            form.understood.append(f"spent mass to {text}")
         elif not (form.common(key, text) or does_a_step(form, key, text)):
             items.append(item(form, form.vocabulary.reagent(key), key, text))
     if items:

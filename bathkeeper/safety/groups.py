@@ -9,7 +9,7 @@ from typing import Literal
 import msgspec
 
 from bathkeeper.catalogue.loader import Catalogue, CatalogueError, plain_name
-from bathkeeper.catalogue.schema import Reagent, Recipe
+from bathkeeper.catalogue.schema import Reagent, Recipe, Species
 from bathkeeper.entries import (
     Addition,
     Anode,
@@ -139,14 +139,24 @@ def recipe_groups(recipe: Recipe) -> Groups:
         if species.kind == "contaminant":
             continue
         fraction = species.target / 1000 if species.target is not None and species.unit == "g/L" else None
-        found = _members(load(), species=name, formula=species.formula)
-        if species.kind in ("acid", "alkali"):
-            found[species.kind] = None
-        for group in found:
+        for group in species_groups(name, species):
             made[group] = max(filter(None, (made.get(group), fraction)), default=None)
     if recipe.electrode is not None and recipe.electrode.deposit:
         made["plating bath"] = None
     return made
+
+
+def species_groups(name: str, species: Species | None = None) -> tuple[str, ...]:
+    """The groups that one species of a bath (or of what was dumped of it) puts it into, by its name, formula and kind."""
+    found = _members(load(), species=name, formula=species.formula if species is not None else "")
+    if species is not None and species.kind in ("acid", "alkali"):
+        found[species.kind] = None
+    return tuple(found)
+
+
+def role_groups(role: str) -> tuple[str, ...]:
+    """What a tank is taken for by its role alone, when neither recipe nor make-up tells."""
+    return load().roles.get(role, ())
 
 
 def _strength(reagent: Reagent) -> float | None:
@@ -227,7 +237,7 @@ def _place(
     for _, _, reagent in added:
         _take(groups, reagent_groups(reagent, catalogue), None, lasting_only=True)
     if not groups and recipe is None:
-        groups = dict.fromkeys(load().roles.get(tank.role, ()))
+        groups = dict.fromkeys(role_groups(tank.role))
     if groups and tank.role == "plate":
         groups.setdefault("plating bath", None)
     entries = tuple(dict.fromkeys(e for e in (tank.id, fill.id if fill is not None else "", *(a[0] for a in added)) if e))

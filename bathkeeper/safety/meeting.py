@@ -83,19 +83,20 @@ def _meeting(a: Vessel, b: Vessel, pair: Pair) -> Meeting | None:
             continue
         if first in a.groups and second in b.groups and not _same_kind(a, b, pair):
             strong = [v.name for v, g in ((a, first), (b, second)) if _strongest(v, g)]
+            trace = _is_trace(pair, a.groups[first], b.groups[second])
             return Meeting(
                 a=a.name,
                 b=b.name,
                 tank=next((v.name for v in (a, b) if v.kind != "reagent"), SHELF),
                 groups=(first, second),
-                verdict=_verdict(pair, a, b),
+                verdict="with care" if trace else _verdict(pair, a, b),
                 fractions=(a.groups[first], b.groups[second]),
                 gives=pair.gives,
-                text=pair.text,
+                text=pair.trace_text if trace else pair.text,
                 dose=pair.dose,
                 concentrates=tuple(strong),
-                status=pair.status,
-                source=pair.source,
+                status="practice" if trace else pair.status,
+                source="" if trace else pair.source,
                 entries=tuple(dict.fromkeys([*a.entries, *b.entries])),
             )
     return None
@@ -109,6 +110,11 @@ def _verdict(pair: Pair, a: Vessel, b: Vessel) -> Verdict:
     known = [f for f in held if f is not None]
     weak = limit is not None and len(known) == len(held) and all(f < limit for f in known)
     return pair.weak if pair.weak is not None and weak else pair.verdict
+
+
+def _is_trace(pair: Pair, *fractions: float | None) -> bool:
+    """Whether either side is known to be there as a trace only."""
+    return pair.trace_below is not None and any(f is not None and f < pair.trace_below for f in fractions)
 
 
 def _same_kind(a: Vessel, b: Vessel, pair: Pair) -> bool:

@@ -207,7 +207,8 @@ class Member(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tr
 class Pair(Sourced, frozen=True, kw_only=True):
     """Two groups that must not meet, or only with care. ``dose``: what is different about a diluted treatment dose;
     ``weak``: the verdict where the first group is known to be below its concentrate; ``unless``: groups whose own pair says
-    it better."""
+    it better. ``trace_below``: mass fraction below which either of the two is so little that the pair is only ``with care``,
+    as ``trace_text`` says; that grading is practice."""
 
     groups: tuple[str, str]
     verdict: Verdict
@@ -216,6 +217,15 @@ class Pair(Sourced, frozen=True, kw_only=True):
     dose: str = ""
     weak: Verdict | None = None
     unless: tuple[str, ...] = ()
+    trace_below: float | None = None
+    trace_text: str = ""
+
+    def __post_init__(self) -> None:
+        Sourced.__post_init__(self)
+        if (self.trace_below is None) != (not self.trace_text):
+            raise ValueError("trace_below and trace_text belong together: what is different below that mass fraction")
+        if self.trace_below is not None and not 0 < self.trace_below < 0.05:
+            raise ValueError("trace_below is a small mass fraction, such as 0.001")
 
 
 class Hazard(Sourced, frozen=True, kw_only=True):

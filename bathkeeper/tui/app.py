@@ -283,6 +283,12 @@ class BathkeeperApp(BenchApp):
 
         self.push_screen(CalculatorForm(calculator(name)))
 
+    def open_import_sheet(self) -> None:
+        """Takes in an old spreadsheet."""
+        from bathkeeper.tui.screens.import_sheet import ImportSheetScreen
+
+        self.push_screen(ImportSheetScreen())
+
     def action_new_tank(self) -> None:
         """The form of a tank that is not there yet."""
         from bathkeeper.tui.screens.entry_form import EntryForm

@@ -74,9 +74,11 @@ class BookCommands(Provider):
             for kind, (name, about) in SET_UP.items():
                 if kind != "tank" or getattr(screen, "tank", None):
                     yield name, partial(app.action_log, kind), about
+            yield "Book: import an old spreadsheet", app.open_import_sheet, "CSV or .xlsx; shown before anything is written"
             yield "Set up: a new tank", app.action_new_tank, "A vessel with a role, at a place in the line"
             yield "Log: undo the entry logged last (u, F8)", app.action_undo, "A correction withdraws it; asks first"
             yield from self._advice(getattr(screen, "tank", None))
+            yield from self._reports(getattr(screen, "tank", None))
             for view in snapshot.tanks:
                 standing = snapshot.standing(view.tank)
                 yield f"Tank: {view.tank}", partial(app.open_tank, view.tank), f"{standing.sign} {standing.word}"
@@ -110,6 +112,20 @@ class BookCommands(Provider):
                 yield f"Plan: {tank}: {about}", partial(_push, push, PlanScreen, tank, kind), "Steps, why, what comes of it"
             for section, title in SECTIONS.items():
                 yield f"Advice: {tank}: {title.lower()}", partial(_push, push, AdviceScreen, tank, section), "With its numbers"
+
+    def _reports(self, tank: str | None) -> Iterator[tuple[str, Callable[[], object], str]]:
+        """Every report there is; that of a bath begins with the tank that the cursor is on."""
+        from bathkeeper.reports.making import TITLES
+        from bathkeeper.tui.screens.report import ReportScreen
+
+        tanks = tuple(v.tank for v in cast("BathkeeperApp", self.app).snapshot.tanks)
+        for kind, title in TITLES.items():
+            about = tank if tank is not None and kind == "bath" else "last" if kind == "run" else ""
+            screen = partial(ReportScreen, kind, about, tanks)
+            yield f"Write a report: {title}", partial(self._open, screen), "To a PDF, text, CSV or JSON file"
+
+    def _open(self, screen: Callable[[], Screen[None]]) -> None:
+        self.app.push_screen(screen())
 
     async def discover(self) -> Hits:
         for name, act, about in self._commands():

@@ -47,6 +47,11 @@ class Stream(msgspec.Struct, frozen=True, kw_only=True):
     entries: tuple[str, ...] = ()
 
     @property
+    def empty(self) -> bool:
+        """Whether nothing that anybody knows of is in it."""
+        return not self.origins and not self.amounts and self.volume_l is None and self.mass_kg is None
+
+    @property
     def kinds(self) -> tuple[WasteKind, ...]:
         """The kinds of waste in it, in the order in which they came."""
         return tuple(dict.fromkeys(o.what for o in self.origins))

@@ -233,7 +233,7 @@ def test_every_word_for_a_reagent_means_one() -> None:
 def test_everything_a_reagent_brings_is_asked_for_by_someone_or_an_everyday_ion() -> None:
     """A slip in a species name would silently lose grams."""
     species = {s for r in load().recipes.values() for s in r.species}
-    ions = {"sulfate", "sodium", "ammonium", "nitrate", "phosphate", "copper"}
+    ions = {"sulfate", "sodium", "calcium", "ammonium", "nitrate", "phosphate", "copper"}
     for reagent in load().reagents.values():
         assert set(reagent.brings) <= species | ions, reagent.name
         assert reagent.additive is None or reagent.additive in species | {"wetter"}

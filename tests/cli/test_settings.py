@@ -32,6 +32,8 @@ def test_a_change_carries_every_other_setting_on(run: Run, book: Path) -> None:
         "name": "Test Bench", "gallon": "us", "ounce": "troy", "decimal_comma": True, "date_order": None,
         "units": {"volume": "usgal", "mass": "oz"}, "country": "Norway", "region": None, "keeper": None,
         "scale_resolution_g": 0.5, "embrittlement_rule": None, "currency": None, "note": None,
+        "address": None, "phone": None, "email": None,
+        "site_code": None, "industry_code": None,
     }  # fmt: skip
     assert "typed scale" in run("show", Workshop.open(book).world.workshop.id, book=book).stdout  # type: ignore[union-attr]
     assert "10.5 gal" in run("status", "electrolyte", book=book).stdout or "gal" in run("status", book=book).stdout

@@ -161,6 +161,12 @@ def differences(a: World, b: World) -> list[str]:
             found.append(f"{name}: counters, life or anodes")
     if not _close(a.places, b.places):
         found.append("places")
+    if set(a.containers) != set(b.containers):
+        found.append("containers")
+    for name in set(a.containers) & set(b.containers):
+        one, other = a.containers[name], b.containers[name]
+        if not same_gauss(one.gauss, other.gauss) or not _close(one.flows, other.flows) or one.fills != other.fills:
+            found.append(f"{name}: what is in it")
     if sorted((p.entry or "", p.what) for p in a.problems) != sorted((p.entry or "", p.what) for p in b.problems):
         found.append("problems")
     return found

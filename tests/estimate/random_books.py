@@ -171,6 +171,40 @@ def others() -> st.SearchStrategy[Raw]:
     )
 
 
+def wastes() -> st.SearchStrategy[Raw]:
+    """What is done to containers, filled or not."""
+    names = st.sampled_from(["drum", "drum", "tote"])
+
+    def made(action: str, **fields: st.SearchStrategy[Any]) -> st.SearchStrategy[Raw]:
+        return st.fixed_dictionaries({"kind": st.just("container"), "container": names, "action": st.just(action), **fields})
+
+    soda = st.builds(lambda x: [{"reagent": "sodium hydroxide", "amount": x, "unit": "g"}], amounts(5, 900))
+    tested = st.builds(
+        lambda of, x: [{"of": of, "value": x, "unit": "L" if of == "volume" else "g/L"}],
+        st.sampled_from(["volume", "zinc", "free acid", "lead"]),
+        amounts(0.1, 40),
+    )
+    sent = {"to": st.just("the collection point"), "reference": st.just("paper-1")}
+    return st.one_of(
+        st.builds(
+            lambda tank, x, to: {"kind": "removal", "tank": tank, **x, "to": to},
+            st.sampled_from(NAMES),
+            st.one_of(st.just({"all": True}), amounts(0.5, 30).map(lambda x: {"volume_l": x})),
+            names,
+        ),
+        made("opened", form=st.just("drum"), volume_l=amounts(0.5, 10)),
+        made("put in", what=st.sampled_from(["rags", "sludge", "filters"]), mass_kg=amounts(0.1, 3)),
+        made("moved", to=st.sampled_from(["other", "bath", "rinse-2", "spill"]), volume_l=amounts(0.1, 20)),
+        made("moved", to=st.sampled_from(["other", "rinse-2"]), all=st.just(True)),
+        made("tested", values=tested),
+        made("treated", treatment=st.just("neutralised"), items=soda),
+        made("treated", treatment=st.just("left open"), volume_l=amounts(0.1, 5)),
+        made("handed over", volume_l=amounts(0.5, 25), **sent),
+        made("handed over", mass_kg=amounts(0.5, 25), **sent),
+        made("handed over", all=st.just(True), **sent),
+    )
+
+
 def calibrations() -> st.SearchStrategy[Raw]:
     return st.builds(
         lambda what, r: {"kind": "calibration", "what": what[0], "name": what[1], "against": "a better one", "result": r},
@@ -180,12 +214,14 @@ def calibrations() -> st.SearchStrategy[Raw]:
 
 
 @st.composite
-def books(draw: st.DrawFn, most: int = 22, calibrated: bool = True) -> list[AnyEntry]:
-    """An opened line and what happened on it afterwards, in the order of writing, with corrections and confirmations."""
+def books(draw: st.DrawFn, most: int = 22, calibrated: bool = True, wasted: bool = False) -> list[AnyEntry]:
+    """An opened line and what happened on it afterwards, in the order of writing, with corrections and confirmations;
+    ``wasted``: with containers of waste in it."""
     raws = opening()
     for number, raw in enumerate(raws):
         raw |= {"id": f"book-{number:05d}", "at": START + timedelta(minutes=number)}
     kinds = [runs(), readings(), readings(), readings(), others(), *([calibrations()] if calibrated else [])]
+    kinds += [wastes(), wastes(), wastes()] if wasted else []
     happened = draw(st.lists(st.one_of(kinds), min_size=3, max_size=most))
     later: list[Raw] = []
     day = 1.0

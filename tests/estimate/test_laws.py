@@ -360,5 +360,5 @@ def test_all_flows_of_a_life_are_kept_when_it_ends() -> None:
     state = world.tanks["bath"]
     assert len(state.lives) == 1
     assert state.lives[0].counters.charge_ah == pytest.approx(5.0)
-    assert world.places["drum"]["mass:zinc"] == pytest.approx(-state.lives[0].flows["emptied"]["mass:zinc"])
+    assert world.containers["drum"].held()["mass:zinc"] == pytest.approx(-state.lives[0].flows["emptied"]["mass:zinc"])
     assert all_lives(state)["volume"] == pytest.approx(40.0)

@@ -147,7 +147,7 @@ def test_a_make_up_upon_a_make_up_is_a_bath_replaced_without_a_record() -> None:
     book.make_up("bath", 38.0, {"zinc": 30.0})
     world = take(book.entries)
     state = world.tanks["bath"]
-    assert world.places["replaced without a record"]["mass:zinc"] == pytest.approx(held, rel=1e-5)
+    assert world.places["replaced without a record: bath"]["mass:zinc"] == pytest.approx(held, rel=1e-5)
     assert len(state.lives) == 1
     assert state.lives[0].counters.runs == 1
     assert state.counters.runs == 0
@@ -180,4 +180,4 @@ def test_taking_nearly_all_is_a_dump() -> None:
     book.log("removal", tank="bath", volume_l=39.8, to="drum")
     world = take(book.entries)
     assert not world.tanks["bath"].alive
-    assert world.places["drum"]["volume"] == pytest.approx(40.0, abs=0.01)
+    assert world.containers["drum"].held()["volume"] == pytest.approx(40.0, abs=0.01)

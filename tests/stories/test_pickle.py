@@ -81,7 +81,7 @@ def test_what_is_dumped_at_run_64():
     tale = told(64)
     tale.log("removal", tank="pickle", all=True, to="drum-1")
     world = tale.world()
-    drum = world.places["drum-1"]
+    drum = world.containers["drum-1"].held()
     litres = drum["volume"]
     assert litres == pytest.approx(20, abs=0.6)
     truth = hand_worked(64, 2.4, stripped=3)

@@ -28,12 +28,14 @@ def simulate(
     days: int = 182,
     recipe: str = "zinc-nickel-chloride-potassium",
     lifts_zinc: bool | None = None,
+    lost: tuple[int, float] | None = None,
     **overrides: Any,
 ) -> Simulated:
     """One workshop; the same seed gives the same book.
 
     Args:
         lifts_zinc: whether zinc is lifted after every run; half of the seeds do when not told.
+        lost: (day, litres) of solution that run out unseen on the morning of a day; nothing is written down.
         overrides: hidden numbers (:class:`Hidden`) or instrument errors (:class:`Biases`) to fix, by name.
 
     Raises:
@@ -58,6 +60,9 @@ def simulate(
     if lifts:
         keeper.set_zinc(START + timedelta(minutes=6), hung=False, note="zinc is lifted after every run")
     for day in range(1, days + 1):
+        if lost is not None and day == lost[0]:
+            bath.rest_until(START + timedelta(days=day))
+            bath.take(lost[1], "lost")
         _live_a_day(keeper, rng, START + timedelta(days=day), day, days)
     end = START + timedelta(days=days, hours=12)
     bath.rest_until(end)

@@ -11,7 +11,7 @@ from datetime import UTC, date, datetime, time, timedelta
 
 import numpy as np
 
-from tests.truth import jobs, mistakes
+from tests.truth import jobs, mistakes, waste_yard
 from tests.truth.chores import FULL_L, MINUTE, Chores
 from tests.truth.diary import Diary, Plain
 from tests.truth.instruments import Instruments, draw_biases
@@ -321,7 +321,7 @@ def sample(seed: int = SEED) -> tuple[list[Plain], Plain]:
     """The invented book's entries in the order of writing down, and the truth behind them."""
     line = Line(seed)
     line.live()
-    entries = mistakes.made(line.diary.entries, seed)
+    entries = waste_yard.kept(mistakes.made(line.diary.entries, seed), seed)
     truth = {
         "invented": f"{PLACE} is invented; these are the hidden numbers of the simulation that wrote its book.",
         "as_of": datetime.combine(LAST, time(20), UTC).isoformat(),

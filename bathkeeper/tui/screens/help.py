@@ -87,6 +87,13 @@ PAGES: dict[str, str] = {
         "Where two limits conflict the plan says which, and offers the nearest there is.\n"
         "k: another kind of plan, n: a new offer from what the bath holds now, x: give the plan up with a reason."
     ),
+    "old spreadsheet": (
+        "Type where the file is (.csv or .xlsx) and press Enter. Each column is shown with what is taken from it; Enter or F2 "
+        "changes that, F3 its unit, F5 the order of dates, F6 the decimal mark. What the sheet cannot tell is asked: F8.\n"
+        "F4 shows row by row what would be written (✓) and what not (!!), with the reason; Ctrl+S writes it. A row is taken "
+        "whole or not at all, and what was taken in before is not taken in again. The mapping is kept: the next sheet of this "
+        "layout asks nothing."
+    ),
     "stock": (
         "What is on the shelf, with its spread: bought and counted as logged, used as the additions say. !! out or nearly, "
         "! to be bought soon, ? never counted, ✓ enough. Below: lots, the last count against what the book had, use, price, "

@@ -1,0 +1,336 @@
+"""Waste as lines for a terminal: containers, one container, the plan, litres and grams, pairs to keep apart, hand-overs."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from bathkeeper.cli.advice_text import headed, paragraphs
+from bathkeeper.cli.plain import clean, wrapped
+from bathkeeper.cli.tables import Cell, Column, screen_cells, styled, table
+from bathkeeper.cli.talk import counted
+from bathkeeper.showing import shown, shown_between, shown_day, shown_estimate, shown_moment, shown_parts
+
+if TYPE_CHECKING:
+    from bathkeeper.accounts.grams import Grams
+    from bathkeeper.accounts.litres import Litres
+    from bathkeeper.findings import Estimate
+    from bathkeeper.ledger import HandOver, Held, WasteStatus
+    from bathkeeper.units.numerals import Preferences
+    from bathkeeper.waste.disposal import DisposalPlan
+    from bathkeeper.waste.limits import Storage
+    from bathkeeper.waste.meeting_streams import KeepApart
+
+VERDICTS = {"never": Cell("! never", "bad"), "with care": Cell("* with care", "warn")}
+STORED = {"now": "bad", "soon": "warn"}
+MOST_FOUND = 5
+NO_LEAVE = "That a pair is not listed is no leave to mix it: mixing needs a permit in many places, and water counts too."
+
+
+def ending(ask_first: str) -> list[str]:
+    """The standing sentence under every page on waste."""
+    return ["", *paragraphs([ask_first])]
+
+
+def status_text(status: WasteStatus, apart: Sequence[KeepApart], prefs: Preferences) -> list[str]:
+    """Containers, what must not meet, the account in short, and whom to ask first."""
+    head = styled(clean(status.workshop, lines=False), "head") + f", waste at {shown_moment(status.as_of)}"
+    keeper = status.keeper or "household or business: not told (`settings keeper=…`)"
+    lines = [head, *paragraphs([f"rules: {status.rule_set_title}, {status.rule_set_chosen}; {keeper}"])]
+    if status.containers:
+        columns = [
+            Column("container", wraps=True), Column("holds", wraps=True), Column("amount", right=True),
+            Column("stood", right=True), Column("left", right=True), Column("codes", wraps=True), Column("look at", wraps=True),
+        ]  # fmt: skip
+        lines += ["", *table(columns, [_row(held, prefs) for held in status.containers])]
+        lines += paragraphs(["codes: as labelled, else in question (?), never final; `waste codes CONTAINER` tells why"])
+    never = [k for k in apart if k.verdict == "never"]
+    if never:
+        pairs = [f"{k.a} and {k.b} ({k.gives})" for k in never]
+        lines += ["", *paragraphs([f"must never meet: {'; '.join(pairs)}. More: `waste apart`"])]
+    lines += ["", *account_text(status.account, None, status.as_of, prefs, brief=True)]
+    waiting = [h for h in status.handed_over if h.receipt is None]
+    if status.handed_over:
+        receipts = f"; no receipt yet of {_listed([h.reference or h.container for h in waiting])}" if waiting else ""
+        lines += paragraphs([f"handed over so far: {len(status.handed_over)}{receipts}. More: `waste handed`"])
+    return lines + ending(status.ask_first)
+
+
+def _row(held: Held, prefs: Preferences) -> list[Cell | str]:
+    if held.empty:
+        return [held.container, Cell("empty", "faint"), "", "", "", "", ""]
+    codes = ", ".join(held.codes) or ", ".join(f"{c}?" for c in held.candidate_codes) or "none known"
+    return [
+        held.container, ", ".join(held.kinds), _amount(held, prefs), _days(held.storage.stood_days), _left(held.storage), codes,
+        _unsound(held),
+    ]  # fmt: skip
+
+
+def _amount(held: Held, prefs: Preferences) -> str:
+    if held.volume_l is not None:
+        of = f" of {shown(held.size_l, 'L', prefs)}" if held.size_l is not None else ""
+        return f"{shown_estimate(held.volume_l, prefs)}{of}"
+    if held.mass_kg is not None:
+        return f"{shown_parts(held.mass_kg.value, 'kg', prefs, held.mass_kg.spread)[0]} kg"
+    return f"{held.pieces} pieces" if held.pieces else "not known"
+
+
+def _unsound(held: Held) -> str:
+    """Points of the checklist that were answered no, or never."""
+    bad = [c.point for c in held.checks if c.answer == "no"]
+    unseen = [c.point for c in held.checks if c.answer == "not looked at"]
+    return "; ".join(p for p in (f"! {', '.join(bad)}" if bad else "", f"{', '.join(unseen)}?" if unseen else "") if p)
+
+
+def _days(days: float | None) -> str:
+    return f"{days:.0f} d" if days is not None else ""
+
+
+def _left(storage: Storage) -> Cell:
+    left = storage.left_days
+    if left is None:
+        return Cell("ask" if storage.text else "")
+    return Cell(f"{left:.0f} d" if left > 0 else f"! over by {-left:.0f} d", STORED.get(storage.level or "", ""))
+
+
+def container_text(held: Held, apart: Sequence[KeepApart], gone: Sequence[HandOver], prefs: Preferences) -> list[str]:
+    """Everything that is known of one container."""
+    from bathkeeper.waste.saying import origins_said, ph_said
+
+    size = shown(held.size_l, "L", prefs) if held.size_l is not None else ""
+    form = " of ".join(p for p in (held.form or "", size) if p)
+    told = [
+        form,
+        held.place or "",
+        f"opened {shown_day(held.opened)}" if held.opened is not None else "",
+        "empty" if held.empty else "",
+    ]
+    lines = [styled(clean(held.container, lines=False), "head") + clean("".join(f"; {t}" for t in told if t), lines=False)]
+    if not held.empty:
+        what = [", ".join(held.kinds), _amount(held, prefs)]
+        if held.volume_l is not None and held.mass_kg is not None:
+            what.append(f"about {shown_parts(held.mass_kg.value, 'kg', prefs, held.mass_kg.spread)[0]} kg")
+        lines += paragraphs(["; ".join([*what, *([ph_said(held.ph)] if held.ph is not None else ["pH not measured"])])])
+        lines += paragraphs([f"from: {origins_said(held.origins)}"])
+        lines += _contents(held, prefs)
+        if not held.complete:
+            lines += paragraphs(["Something unknown went in: what stands here is the least that is there."])
+        lines += ["", *headed("how long it may stand", _stands(held.storage))]
+    label = [
+        f"codes {', '.join(held.codes)}" if held.codes else "",
+        f"hazards {', '.join(held.hazards)}" if held.hazards else "",
+    ]
+    if not held.empty:
+        in_question = f"in question, never final: {', '.join(held.candidate_codes) or 'none known'} (`waste codes`)"
+        lines += ["", *headed("label", [t for t in label if t] + [in_question])]
+    lines += ["", *headed("checklist", [_checked(c.point, c.answer, c.question, c.at) for c in held.checks])]
+    if apart:
+        lines += ["", styled("must not meet", "head"), *_pairs(apart, held.container)]
+    for hand_over in gone:
+        lines += ["", *_handed(hand_over, prefs)]
+    return lines
+
+
+def _contents(held: Held, prefs: Preferences) -> list[str]:
+    rows: list[list[Cell | str]] = []
+    for name, amount in sorted(held.amounts.items(), key=lambda item: -item[1].value):
+        number, unit = shown_parts(amount.value, amount.unit, prefs, amount.spread)
+        each = held.contents.get(name)
+        per_l = (
+            [shown_estimate(each, prefs), shown_between(each.low, each.high, each.unit, prefs)]
+            if each is not None
+            else ["", ""]
+        )
+        rows.append([name, f"{number} {unit}", shown_between(amount.low, amount.high, amount.unit, prefs), *per_l])
+    columns = [
+        Column("holds", wraps=True), Column("in all", right=True), Column("95 % interval", right=True),
+        Column("in a litre", right=True), Column("95 % interval", right=True),
+    ]  # fmt: skip
+    return ["", *table(columns, rows)] if rows else []
+
+
+def _stands(storage: Storage) -> list[str]:
+    from bathkeeper.waste.picking import mark
+
+    told = [f"{_days(storage.stood_days)} so far"] if storage.stood_days is not None else []
+    if storage.left_days is not None:
+        by = f", until {shown_day(storage.by)}" if storage.by is not None else ""
+        told.append(
+            f"{storage.left_days:.0f} d left{by}"
+            if storage.left_days > 0
+            else f"over by {-storage.left_days:.0f} d: ask at once"
+        )
+    source = f"source: {storage.source}" if storage.source else ""
+    return [t for t in ("; ".join(told), f"{storage.text} {mark(storage.status)}".strip(), source) if t]
+
+
+def _checked(point: str, answer: str, question: str, at: datetime | None) -> str:
+    when = f" on {shown_day(at)}" if at is not None else ""
+    sign = {"yes": "", "no": "! "}.get(answer, "? ")
+    return f"{sign}{point}: {answer}{when} ({question})"
+
+
+def plan_text(plan: DisposalPlan) -> list[str]:
+    """The lines of a plan, wrapped to the terminal where they stand in."""
+    from bathkeeper.waste.plan_text import plan_lines
+
+    cells = screen_cells()
+    lines = []
+    for line in plan_lines(plan):
+        text = line.lstrip(" ")
+        indent = len(line) - len(text)
+        parts = wrapped(clean(text, lines=False), cells - indent - 2)
+        style = "head" if not indent and text.endswith(":") else ""
+        lines += [" " * indent + ("  " if number else "") + styled(part, style) for number, part in enumerate(parts)]
+    return lines
+
+
+def account_text(
+    account: Litres, since: datetime | None, until: datetime, prefs: Preferences, brief: bool = False
+) -> list[str]:
+    """Where every litre went; ``brief`` leaves out the lines that are nothing and the readings that found something missing."""
+    period = f"{shown_day(since)} to {shown_day(until)}" if since is not None else f"from the first entry to {shown_day(until)}"
+    more = "" if since is None else "more "
+    came = [("put into tanks", account.into_tanks_l), ("put into containers", account.into_containers_l),
+            ("rinse water that ran through", account.run_through_l)]  # fmt: skip
+    went = [
+        (f"{more}in tanks", account.in_tanks_l), (f"{more}in containers", account.in_containers_l),
+        ("evaporated (by estimate)", account.evaporated_l), ("carried off on parts", account.on_parts_l),
+        ("run off with rinse water", account.run_off_l), ("to the sewer, under a consent", account.to_sewer_l),
+        ("samples", account.samples_l), ("handed over", account.handed_over_l), ("spilt", account.lost_l),
+        ("taken out, nobody said where to", account.not_said_l), ("otherwise", account.other_l),
+    ]  # fmt: skip
+    kept = {"put into tanks", f"{more}in tanks", f"{more}in containers", "evaporated (by estimate)", "handed over"}
+    rows: list[list[Cell | str]] = [["came in", ""]]
+    rows += [[f"  {name}", _litres(value, prefs)] for name, value in came if name in kept or abs(value) >= 0.005]
+    rows += [["is or went", ""]]
+    rows += [[f"  {name}", _litres(value, prefs)] for name, value in went if name in kept or abs(value) >= 0.005]
+    missing = account.unaccounted_l
+    between = _interval(missing, prefs)
+    told = "unaccounted for" if missing.value >= 0 else "more than the entries tell"
+    style = "warn" if missing.low > 0 or missing.high < 0 else ""
+    size = _litres(abs(missing.value), prefs)
+    rows += [[Cell(f"  {told}", style), Cell(size, style)]]
+    lines = [styled(f"account, {period}", "head"), *table([Column(""), Column("", right=True)], rows)]
+    lines += paragraphs([f"unaccounted for: 95 % interval {between}{_verdict(account)}"])
+    return lines + ([] if brief and not account.arose else _arose(account, prefs, brief))
+
+
+def _litres(value: float, prefs: Preferences) -> str:
+    return shown(value, "L", prefs, max(abs(value) * 0.02, 0.05))
+
+
+def _verdict(account: Litres) -> str:
+    missing = account.unaccounted_l
+    if missing.low > 0:
+        return "; a leak, a spill or a removal that was not written down"
+    if missing.high < 0:
+        return "; an addition that was not written down, or a level read too high"
+    return "; it may be that nothing is missing"
+
+
+def _arose(account: Litres, prefs: Preferences, brief: bool) -> list[str]:
+    if not account.arose:
+        return []
+    if brief:
+        return paragraphs(
+            [f"it arose in {_listed([a.vessel for a in account.arose])}; `waste account` tells by which readings"]
+        )
+    lines = ["", styled("where it arose (below nothing: more than the entries tell)", "head")]
+    for arose in account.arose:
+        e = arose.litres
+        within = "; within what readings can tell" if e.low <= 0 <= e.high else ""
+        lines += paragraphs([f"{arose.vessel}: {shown_estimate(e, prefs)} ({_interval(e, prefs)}){within}"])
+        most = sorted(arose.found, key=lambda f: -abs(f.litres))[:MOST_FOUND]
+        for found in sorted(most, key=lambda f: f.at):
+            litres = shown(found.litres, "L", prefs, 0.05)
+            lines += paragraphs([f"{shown_moment(found.at)}: {litres} by the entry {found.entry}"], indent=2)
+        if len(arose.found) > MOST_FOUND:
+            lines += paragraphs([f"and {counted(len(arose.found) - MOST_FOUND, 'reading')} that found less"], indent=2)
+    return lines
+
+
+def _interval(e: Estimate, prefs: Preferences) -> str:
+    half = (e.high - e.low) / 2
+    return f"{shown_parts(e.low, e.unit, prefs, half)[0]} to {shown(e.high, e.unit, prefs, half)}"
+
+
+def grams_text(grams: Mapping[str, Grams]) -> list[str]:
+    """Where the grams of every species went (mL of an additive): one row each, columns that are nothing for all left out."""
+    names = {
+        "put_in_g": "put in", "from_anodes_g": "off anodes", "worn_g": "by wear", "treated_g": "by treatment",
+        "laid_down_g": "laid down", "in_tanks_g": "in tanks", "in_containers_g": "in containers", "on_parts_g": "on parts",
+        "run_off_g": "run off", "to_sewer_g": "sewer", "samples_g": "samples", "handed_over_g": "handed over",
+        "lost_g": "spilt", "not_said_g": "not said", "untracked_g": "not tracked", "put_right_g": "put right",
+    }  # fmt: skip
+    lines = [styled("grams by species (mL of additives); came in less what is or went leaves nothing", "head")]
+    for one in grams.values():
+        told = [(word, getattr(one, field)) for field, word in names.items()]
+        texts = [f"{word} {value:.4g}" for word, value in told if abs(value) >= 0.005]
+        if texts:
+            lines += paragraphs([f"{one.species}: {', '.join(texts)}"])
+    lines += paragraphs(["put right: what readings adjusted; by wear: what dissolved or was spent (below nothing)."])
+    return lines
+
+
+def apart_text(pairs: Sequence[KeepApart]) -> list[str]:
+    """Pairs that must not meet, with what they would give and the source."""
+    lines = [styled("what must not meet", "head")]
+    lines += _pairs(pairs, "") if pairs else paragraphs(["No pair of the containers on record is known to give anything bad."])
+    return [*lines, *paragraphs([NO_LEAVE])]
+
+
+def _pairs(pairs: Sequence[KeepApart], name: str) -> list[str]:
+    rows: list[list[Cell | str]] = []
+    for k in pairs:
+        who = f"{k.a} and {k.b}" if not name else k.b if k.a == name else k.a
+        source = f"{k.status}: {k.source}" if k.source else "common practice"
+        rows.append([VERDICTS.get(k.verdict, Cell(k.verdict)), who, f"{k.gives}\n{k.text}\n{source}"])
+    return table([Column(""), Column("", wraps=True), Column("", wraps=True)], rows)
+
+
+def handed_text(found: Sequence[HandOver], prefs: Preferences) -> list[str]:
+    """Every hand-over with its papers."""
+    lines: list[str] = []
+    for number, hand_over in enumerate(found):
+        lines += ([""] if number else []) + _handed(hand_over, prefs)
+    return lines
+
+
+def _handed(h: HandOver, prefs: Preferences) -> list[str]:
+    from bathkeeper.waste.picking import mark
+    from bathkeeper.waste.saying import origins_said
+
+    amount = [shown_estimate(h.litres, prefs)] if h.litres is not None else []
+    if h.mass_kg is not None:
+        amount.append(f"{h.mass_kg:.4g} kg ({'weighed' if h.weighed else 'estimated'})")
+    head = f"{shown_day(h.at)}: {h.container} to {h.to}"
+    told = ["; ".join([", ".join(h.kinds) or "waste", *amount])]
+    if h.origins:
+        told.append(f"from: {origins_said(h.origins)}")
+    if h.stood_days is not None:
+        told.append(f"stood {h.stood_days:.0f} d")
+    told += [f"codes as told: {', '.join(h.codes)}" if h.codes else "no code on record"]
+    told += [f"hazards as told: {', '.join(h.hazards)}"] if h.hazards else []
+    told.append(f"reference {h.reference}" if h.reference else "no reference on record")
+    came = f" on {shown_day(h.receipt_at)}" if h.receipt_at is not None else ""
+    told.append(
+        f"receipt {h.receipt}{came}" if h.receipt else "! no receipt yet: ask for it, and log it with receipt= and reference="
+    )
+    told += [f"{name.replace('_', ' ')}: {_paper(value)}" for name, value in h.papers.items()]
+    if not h.complete:
+        told.append("something unknown went in: what is on record is the least")
+    for kept in h.retention:
+        until = f", until {shown_day(kept.until)}" if kept.until is not None else ""
+        told.append(f"paper, {kept.paper.name}: {kept.text}{until} {mark(kept.paper.status)}".rstrip())
+    return [styled(clean(head, lines=False), "head"), *paragraphs(told, indent=2)]
+
+
+def _paper(value: str | bool) -> str:
+    return value if isinstance(value, str) else "yes" if value else "no"
+
+
+def _listed(names: Sequence[str], most: int = 5) -> str:
+    more = f" and {len(names) - most} more" if len(names) > most else ""
+    return f"{', '.join(names[:most])}{more}"

@@ -1,0 +1,342 @@
+"""What stands in containers of waste: filled from tanks, moved, tested, treated, handed over; contents as ranges.
+
+A container's contents are a Gaussian of their own: what comes from a tank brings that tank's spread along, litres and grams
+together. What was put in without anybody knowing what it holds makes the contents incomplete.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from datetime import datetime
+
+import numpy as np
+
+from bathkeeper.catalogue.schema import Species
+from bathkeeper.chemistry.formulas import molar_mass
+from bathkeeper.entries import Container, Papers, WasteKind
+from bathkeeper.estimate.dual import Dual
+from bathkeeper.estimate.gauss import Gauss
+from bathkeeper.estimate.state import Z95, Flows, booked
+
+VOLUME, SOLIDS, BASE = "volume", "solids", "base"
+NOTHING_LEFT_L = 0.01
+SOLUTE_G_ML = 0.0008  # what a g/L of dissolved salts adds to a solution's density, g/mL [practice]
+FILL_SPREAD = 0.05  # of litres or kilograms that a keeper states, 95 % [practice]
+SHARE_SPREAD = 0.05  # of a part that was poured off, 95 % [practice]
+DOUBT = 10.828  # 99.9 % point of chi-square with one degree of freedom (scipy.stats.chi2.ppf)
+NAMED: tuple[str, ...] = (VOLUME, SOLIDS, BASE)
+
+
+@dataclass(frozen=True)
+class Fill:
+    """Something that came in: litres of a tank or of another container, kilograms of solids, pieces of empty packaging."""
+
+    entry: str
+    at: datetime
+    what: WasteKind
+    tank: str = ""
+    role: str = ""
+    recipe: str | None = None
+    container: str = ""
+    litres: float = 0.0
+    mass_kg: float = 0.0
+    pieces: int = 0
+    known: bool = True
+
+
+@dataclass(frozen=True)
+class Test:
+    """The latest test of something in a container."""
+
+    entry: str
+    at: datetime
+    of: str
+    unit: str
+    value: float | None
+    word: str | None
+    spread: float | None = None
+    by_lab: str | None = None
+
+
+@dataclass(frozen=True)
+class Handed:
+    """Something that was handed over, with what it held: (value, variance) by name as in the container's Gaussian."""
+
+    entry: str
+    at: datetime
+    container: str
+    to: str
+    amounts: Mapping[str, tuple[float, float]]
+    species: Mapping[str, Species]
+    weighed_kg: float | None
+    fills: tuple[Fill, ...]
+    codes: tuple[str, ...] = ()
+    hazards: tuple[str, ...] = ()
+    papers: Papers | None = None
+    reference: str | None = None
+    receipt: str | None = None
+    receipt_at: datetime | None = None
+    complete: bool = True
+    since: datetime | None = None
+
+
+@dataclass(frozen=True)
+class ContainerState:
+    """One container. ``since``: when the oldest of what is in it came, None while it is empty. ``checks``: field -> (answer,
+    at, entry). ``past``: what was in it before it was last emptied. ``flows``: what moved, by cause and name, over all the
+    times that it was filled and emptied."""
+
+    name: str
+    gauss: Gauss = field(default_factory=lambda: Gauss.independent([(n, 0.0, 0.0) for n in NAMED]))
+    opened: datetime | None = None
+    since: datetime | None = None
+    form: str | None = None
+    size_l: float | None = None
+    place: str | None = None
+    fills: tuple[Fill, ...] = ()
+    past: tuple[Fill, ...] = ()
+    species: Mapping[str, Species] = field(default_factory=dict)
+    tests: Mapping[str, Test] = field(default_factory=dict)
+    checks: Mapping[str, tuple[bool, datetime, str]] = field(default_factory=dict)
+    codes: tuple[str, ...] = ()
+    hazards: tuple[str, ...] = ()
+    labelled: datetime | None = None
+    treatments: tuple[Container, ...] = ()
+    handed: tuple[Handed, ...] = ()
+    flows: Flows = field(default_factory=dict)
+    complete: bool = True
+
+    @property
+    def volume_l(self) -> float:
+        return self.gauss.value(VOLUME)
+
+    @property
+    def solids_kg(self) -> float:
+        return self.gauss.value(SOLIDS)
+
+    @property
+    def pieces(self) -> int:
+        """Pieces of empty packaging in it."""
+        return sum(f.pieces for f in self.fills)
+
+    @property
+    def empty(self) -> bool:
+        """Whether nothing is in it, by the entries."""
+        return not self.fills
+
+    @property
+    def density_g_ml(self) -> float:
+        """As tested, else water with its dissolved salts."""
+        told = self.tests.get("density")
+        if told is not None and told.value is not None and told.unit == "g/cm3":
+            return told.value
+        if self.volume_l <= 1e-9:
+            return 1.0
+        grams = sum(self.gauss.value(n) for n in self.gauss.names if n.startswith("mass:"))
+        return 1.0 + SOLUTE_G_ML * min(grams / self.volume_l, 600.0)
+
+    @property
+    def mass_kg(self) -> float:
+        """Liquid and solids, kg, by estimate."""
+        return self.volume_l * self.density_g_ml + self.solids_kg
+
+    def held(self) -> dict[str, float]:
+        """Everything in it by name: ``volume`` L, ``solids`` kg, ``base`` mol left over, ``mass:SPECIES`` g or mL."""
+        return {n: self.gauss.value(n) for n in self.gauss.names}
+
+
+def portion(gauss: Gauss, share: float, relative_sd: float, names: Iterable[str]) -> Gauss:
+    """A share of what a vessel holds as a Gaussian of its own, the share being sure to ``relative_sd`` of itself. That the rest
+    and the portion are wrong together is dropped, as between tanks."""
+    kept = tuple(n for n in names if n in gauss)
+    places = [gauss.index[n] for n in kept]
+    mean = gauss.mean[places] * share
+    cov = gauss.cov[np.ix_(places, places)] * share**2 + relative_sd**2 * np.outer(mean, mean)
+    return Gauss(kept, mean, cov, {n: i for i, n in enumerate(kept)})
+
+
+def poured_in(state: ContainerState, fill: Fill, contents: Gauss, species: Mapping[str, Species], cause: str) -> ContainerState:
+    """With what a tank or another container gave: ``contents`` holds ``volume`` and ``mass:...`` of it, with their spread."""
+    wide = state.gauss.extended([(n, 0.0, 0.0) for n in contents.names if n not in state.gauss])
+    order = [contents.index[n] if n in contents else None for n in wide.names]
+    mean, cov = wide.mean.copy(), wide.cov.copy()
+    here = [i for i, k in enumerate(order) if k is not None]
+    there = [k for k in order if k is not None]
+    mean[here] += contents.mean[there]
+    for a, i in zip(there, here, strict=True):
+        cov[i, here] += contents.cov[a, there]
+    gauss = Gauss(wide.names, mean, cov, wide.index)
+    flows = booked(state.flows, cause, {n: contents.value(n) for n in contents.names})
+    return _filled(replace(state, gauss=gauss, flows=flows, species={**species, **state.species}), fill)
+
+
+def put_in(state: ContainerState, entry: Container, tank_role: str = "", recipe: str | None = None) -> ContainerState:
+    """With what the keeper put in or found in it: litres and kilograms as stated, contents unknown."""
+    kg, litres = entry.mass_kg or 0.0, entry.volume_l or 0.0
+    what: WasteKind = entry.what or "other"
+    spread = entry.spread
+    shifts = {}
+    for name, amount in ((VOLUME, litres), (SOLIDS, kg)):
+        if amount:
+            half = spread if spread is not None else FILL_SPREAD * amount
+            shifts[name] = (amount, (half / Z95) ** 2)
+    fill = Fill(entry.id, entry.at, what, entry.tank or "", tank_role, recipe, "", litres, kg, entry.pieces or 0, False)
+    flows = booked(state.flows, "put in", {n: s[0] for n, s in shifts.items()})
+    complete = state.complete and what in ("empty packaging",)
+    return _filled(replace(state, gauss=state.gauss.shifted(shifts), flows=flows, complete=complete), fill)
+
+
+def solids_in(state: ContainerState, fill: Fill) -> ContainerState:
+    """With the spent filter, carbon or sludge of a treated bath."""
+    shifts = {SOLIDS: (fill.mass_kg, (FILL_SPREAD * fill.mass_kg / Z95) ** 2)}
+    flows = booked(state.flows, "put in", {SOLIDS: fill.mass_kg})
+    return _filled(replace(state, gauss=state.gauss.shifted(shifts), flows=flows, complete=False), fill)
+
+
+def taken_out(state: ContainerState, share: float, cause: str) -> tuple[ContainerState, Gauss]:
+    """The container after a share (0 to 1) of all that is in it left, and what that was; after the whole of it, it is empty and
+    begins anew."""
+    whole = share >= 1.0
+    gone = portion(state.gauss, min(share, 1.0), 0.0 if whole else SHARE_SPREAD / Z95, state.gauss.names)
+    flows = booked(state.flows, cause, {n: -gone.value(n) for n in gone.names})
+    if whole:
+        gauss = Gauss.independent([(n, 0.0, 0.0) for n in NAMED])
+        fresh = ContainerState(name=state.name, form=state.form, size_l=state.size_l, place=state.place)
+        return replace(
+            fresh, gauss=gauss, opened=state.opened, past=(*state.past, *state.fills), flows=flows, handed=state.handed,
+            checks=state.checks,
+        ), gone  # fmt: skip
+    rest = portion(state.gauss, 1.0 - share, SHARE_SPREAD / Z95 * share / (1.0 - share), state.gauss.names)
+    return replace(state, gauss=rest, flows=flows), gone
+
+
+def tested(state: ContainerState, entry: Container) -> ContainerState:
+    """With a test taken up: concentrations and the volume sharpen the estimate, everything is kept to be shown."""
+    tests = dict(state.tests)
+    for told in entry.values:
+        value, unit = told.value, told.unit
+        spread = told.spread
+        if unit == "mg/L" and value is not None:
+            value, unit = value / 1000, "g/L"
+            spread = spread / 1000 if spread is not None else None
+        of = told.of.replace("_", " ")
+        tests[of] = Test(entry.id, entry.at, of, unit, value, told.word, spread, entry.by_lab)
+        if value is None:
+            continue
+        half = spread if spread is not None else max(0.1 * value, 1e-4)
+        if of == VOLUME and unit == "L":
+            state = _sharpened(state, VOLUME, value, half, direct=True)
+        elif unit == "g/L" or (unit == "mL/L" and of in state.species):
+            state = _sharpened(state, f"mass:{of}", value, half, direct=False)
+    return replace(state, tests=tests)
+
+
+def _sharpened(state: ContainerState, name: str, value: float, half: float, *, direct: bool) -> ContainerState:
+    before = state.gauss
+    if not direct and before.value(VOLUME) <= NOTHING_LEFT_L:
+        return state
+    if name not in before:
+        litres = before.value(VOLUME)
+        wide = (10.0 * max(value, 1e-3) * litres) ** 2  # nothing was known of it: the test alone tells
+        before = before.extended([(name, 0.0, wide)])
+    elif direct and before.variance(name) == 0.0 and before.value(name) == 0.0:
+        before = before.replaced({name: (value, (10.0 * max(value, 1e-3)) ** 2)})
+    h = before.dual(name) if direct else before.dual(name) / before.dual(VOLUME)
+    noise = max((half / Z95) ** 2, 1e-12)
+    miss = (value - h.value) * (1.0 if direct else before.value(VOLUME))
+    if (value - h.value) ** 2 > DOUBT * (before.variance_of(h) + noise):
+        # Nobody tests a drum twice to be believed: what was found in it is in it, whatever the estimate had thought.
+        i = before.index[name]
+        cov = before.cov.copy()
+        cov[i, i] += miss**2
+        before = Gauss(before.names, before.mean, cov, before.index)
+    after = before.updated([h], [value], np.array([[noise]]))
+    mean = after.mean.copy()
+    mean[mean < 0] = 0.0
+    after = after.with_mean(mean)
+    moved = {n: after.value(n) - (state.gauss.value(n) if n in state.gauss else 0.0) for n in after.names}
+    return replace(state, gauss=after, flows=booked(state.flows, "reading adjustments", moved))
+
+
+def treated(
+    state: ContainerState, entry: Container, brought: Mapping[str, tuple[float, float]], base_mol: float
+) -> ContainerState:
+    """After a treatment: what it brought (litres, grams of what is tracked), base against the free acid, water driven off.
+
+    Base takes the acids in it down to nothing, each by its share; what is left of it is kept as ``base``. Metals stay: as
+    sludge they are still in the container.
+    """
+    shifts = dict(brought)
+    names = [n for n in shifts if n not in state.gauss]
+    gauss = state.gauss.extended([(n, 0.0, 0.0) for n in names]).shifted(shifts)
+    flows = booked(state.flows, "treated", {n: s[0] for n, s in shifts.items()})
+    state = replace(state, gauss=gauss, flows=flows)
+    state = _neutralised(state, base_mol)
+    if entry.volume_l:
+        gone = min(entry.volume_l, state.volume_l)
+        state = replace(
+            state,
+            gauss=state.gauss.shifted({VOLUME: (-gone, (FILL_SPREAD * gone / Z95) ** 2)}),
+            flows=booked(state.flows, "driven off", {VOLUME: -gone}),
+        )
+    return replace(state, treatments=(*state.treatments, entry))
+
+
+def _neutralised(state: ContainerState, base_mol: float) -> ContainerState:
+    acids = {
+        n: molar_mass(s.formula) / (s.equivalents or 1.0)
+        for n, s in state.species.items()
+        if s.kind == "acid" and s.formula and f"mass:{n}" in state.gauss
+    }
+    there = sum(state.gauss.value(f"mass:{n}") / m for n, m in acids.items())
+    spent = min(max(base_mol, 0.0), there)
+    moved: dict[str, float] = {}
+    changes: dict[str, Dual] = {}
+    if spent > 0 and there > 0:
+        for n in acids:
+            changes[f"mass:{n}"] = state.gauss.dual(f"mass:{n}") * (-spent / there)
+            moved[f"mass:{n}"] = changes[f"mass:{n}"].value
+    gauss = state.gauss.moved(changes)
+    left = base_mol - spent
+    if left:
+        gauss = gauss.shifted({BASE: (left, (0.05 * left / Z95) ** 2)})
+        moved[BASE] = left
+    return replace(state, gauss=gauss, flows=booked(state.flows, "treated", moved))
+
+
+def handed_over(state: ContainerState, entry: Container, share: float) -> ContainerState:
+    """After a hand-over, with its record and what it held."""
+    after, gone = taken_out(state, share, "handed over")
+    record = Handed(
+        entry=entry.id,
+        at=entry.at,
+        container=state.name,
+        to=entry.to or "",
+        amounts={n: (gone.value(n), gone.variance(n)) for n in gone.names},
+        species=state.species,
+        weighed_kg=entry.mass_kg,
+        fills=state.fills,
+        codes=entry.codes or state.codes,
+        hazards=entry.hazards or state.hazards,
+        papers=entry.papers,
+        reference=entry.reference,
+        receipt=entry.receipt,
+        receipt_at=entry.receipt_at or (entry.at if entry.receipt else None),
+        complete=state.complete,
+        since=state.since,
+    )
+    return replace(after, handed=(*state.handed, record))
+
+
+def receipted(state: ContainerState, entry: Container) -> ContainerState | None:
+    """With a receipt that came later put to its hand-over; None when there is none of that reference."""
+    if all(h.reference != entry.reference for h in state.handed):
+        return None
+    told = {"receipt": entry.receipt, "receipt_at": entry.receipt_at or entry.at}
+    handed = tuple(replace(h, **told) if h.reference == entry.reference else h for h in state.handed)  # type: ignore[arg-type]
+    return replace(state, handed=handed)
+
+
+def _filled(state: ContainerState, fill: Fill) -> ContainerState:
+    return replace(state, fills=(*state.fills, fill), since=state.since or fill.at, opened=state.opened or fill.at)

@@ -1,0 +1,103 @@
+"""What the ledger's answers come in, in the shape of ``waste status --json``."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Literal
+
+import msgspec
+
+from bathkeeper.accounts.litres import Litres
+from bathkeeper.findings import Estimate
+from bathkeeper.waste.limits import Kept, Storage
+from bathkeeper.waste.schema import Candidate, Property
+from bathkeeper.waste.stream import Origin
+
+Answer = Literal["yes", "no", "not looked at"]
+
+
+class Check(msgspec.Struct, frozen=True, kw_only=True):
+    """One point of a container's checklist; ``at`` and ``entry`` tell when it was last looked at."""
+
+    point: str
+    question: str
+    answer: Answer
+    at: datetime | None = None
+    entry: str | None = None
+
+
+class Held(msgspec.Struct, frozen=True, kw_only=True):
+    """One container as it stands. ``contents``: g/L (mL/L) by species; ``amounts``: g (mL). ``storage_days_left``: None where
+    no limit in days is known or it is empty."""
+
+    container: str
+    opened: datetime | None
+    since: datetime | None
+    form: str | None
+    size_l: float | None
+    place: str | None
+    volume_l: Estimate | None
+    mass_kg: Estimate | None
+    solids_kg: float
+    pieces: int
+    kinds: tuple[str, ...]
+    origins: tuple[Origin, ...]
+    contents: dict[str, Estimate]
+    amounts: dict[str, Estimate]
+    ph: Estimate | None
+    complete: bool
+    storage: Storage
+    storage_days_left: float | None
+    candidates: tuple[Candidate, ...]
+    candidate_codes: tuple[str, ...]
+    properties: tuple[Property, ...]
+    codes: tuple[str, ...]
+    hazards: tuple[str, ...]
+    checks: tuple[Check, ...]
+    entries: tuple[str, ...]
+
+    @property
+    def empty(self) -> bool:
+        """Whether nothing is in it."""
+        return not self.origins
+
+
+class HandOver(msgspec.Struct, frozen=True, kw_only=True):
+    """Something that was handed over. ``retention``: the papers that belong to it, each with until when it is kept."""
+
+    entry: str
+    at: datetime
+    container: str
+    to: str
+    litres: Estimate | None
+    mass_kg: float | None
+    weighed: bool
+    amounts: dict[str, Estimate]
+    kinds: tuple[str, ...]
+    origins: tuple[Origin, ...]
+    codes: tuple[str, ...]
+    hazards: tuple[str, ...]
+    papers: dict[str, str | bool]
+    reference: str | None
+    receipt: str | None
+    receipt_at: datetime | None
+    complete: bool
+    stood_days: float | None
+    retention: tuple[Kept, ...]
+
+
+class WasteStatus(msgspec.Struct, frozen=True, kw_only=True):
+    """Containers, hand-overs and the account, under the rule set that holds here."""
+
+    book: str
+    workshop: str
+    as_of: datetime
+    rule_set: str
+    rule_set_title: str
+    rule_set_date: str
+    rule_set_chosen: str
+    keeper: str
+    containers: tuple[Held, ...]
+    handed_over: tuple[HandOver, ...]
+    account: Litres
+    ask_first: str

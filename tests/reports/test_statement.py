@@ -1,0 +1,107 @@
+"""The content statement: one page, ranges, what must not touch it, and never more sure than the book."""
+
+from __future__ import annotations
+
+import io
+import json
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from pypdf import PdfReader
+
+from bathkeeper.answers.shapes import NotFound
+from bathkeeper.entries import EntryError
+from bathkeeper.logbook import BookError
+from bathkeeper.reports.making import make
+from bathkeeper.reports.model import Corrected, Paragraph, ReportError
+from bathkeeper.reports.write import render
+from tests.reports.shops import HOSTILE, NEVER, NOW, book, column, in_every_form, sample, table, tanks, text
+
+
+def of(name, shop=None):
+    return make(shop or sample(), "statement", name, at=NOW, made_at=NOW)
+
+
+@pytest.mark.parametrize("name", ["drum-1", "drum-2", "drum-3", "drum-4", "tote-1", "rag-bin"])
+def test_every_container_of_the_sample_fits_one_page(name):
+    made = of(name)
+    assert len(PdfReader(io.BytesIO(render(made, "pdf"))).pages) == 1
+    assert not [w for w in NEVER if w in text(made).casefold()]
+
+
+def test_a_spent_pickle_says_what_a_council_asks():
+    made = of("drum-1")
+    told = text(made)
+    for words in ("11 01 05*", "pH, tested", "1 (0.5 to 1.5)", "HP 8", "drum, 60 L", "Must not touch: tote-1", "estimated"):
+        assert words in told, words
+    iron = dict(zip(column(table(made, "components"), "component"), table(made, "components").rows, strict=True))["iron"]
+    assert iron[2].low < iron[2].value < iron[2].high
+    mass = sample().at(NOW).containers["drum-1"]
+    assert iron[4].value == pytest.approx(100 * mass.gauss.value("mass:iron") / 1000 / mass.mass_kg, rel=1e-6)
+
+
+def test_unknown_contents_are_said_to_be_unknown(tmp_path):
+    shop = book(tmp_path, [
+        {"kind": "container", "container": "old", "action": "opened", "what": "bath", "volume_l": 12.0},
+    ])  # fmt: skip
+    told = text(of("old", shop))
+    assert "Something unknown went in" in told and "Nothing is known of its components" in told
+    assert "12" in told
+
+
+def test_what_does_not_fit_one_page_says_so(tmp_path):
+    shop = book(tmp_path, [
+        {"kind": "container", "container": "old", "action": "opened", "what": "bath", "volume_l": 12.0,
+         "place": "y" * 100},
+        *[{"kind": "container", "container": "old", "action": "put in", "what": "rags", "mass_kg": 1.0} for _ in range(2)],
+    ], address="long lane " * 49, email="z" * 450, phone="p" * 450)  # fmt: skip
+    fits = of("old", shop)
+    for _ in range(14):
+        shop.correct(shop.last_logged().id, "word " * 60, {"kind": "container", "container": "old", "action": "put in",
+                     "what": "rags", "mass_kg": 1.5, "note": "n" * 300})  # fmt: skip
+        fits = of("old", shop)
+    over = len(PdfReader(io.BytesIO(render(fits, "pdf"))).pages)
+    assert over > 1
+    assert any(isinstance(p, Paragraph) and "more than one page" in p.text for p in fits.sections)
+
+
+def test_a_correction_of_a_fill_is_shown(tmp_path):
+    shop = book(tmp_path, [*tanks(), {"kind": "removal", "tank": "pickle", "volume_l": 50.0, "to": "drum-9"}])
+    fill = shop.last_logged()
+    shop.correct(fill.id, "5 it was", {"kind": "removal", "tank": "pickle", "volume_l": 5.0, "to": "drum-9"}, at=NOW)
+    mended = [p for p in of("drum-9", shop).sections if isinstance(p, Corrected)]
+    assert len(mended) == 1 and "50 L" in mended[0].logged and "5 L" in mended[0].stands
+
+
+def test_hostile_names_survive_every_form(tmp_path):
+    shop = book(tmp_path, [*tanks(HOSTILE), {"kind": "removal", "tank": HOSTILE, "all": True, "to": HOSTILE + "2"}])
+    made = in_every_form(of(HOSTILE + "2", shop))
+    assert "\x1b" not in made["text"] and "亜鉛" in made["text"]
+
+
+@settings(max_examples=8, deadline=None, derandomize=True)
+@given(st.text(min_size=1, max_size=60).map(str.strip).filter(lambda t: t and t not in ("sample", "spill", "sewer")))
+def test_any_name_at_all_comes_back_whole(name):
+    with TemporaryDirectory() as folder:
+        try:
+            shop = book(Path(folder), [
+                {"kind": "container", "container": name, "action": "opened", "what": "bath", "volume_l": 3.0, "place": name},
+            ])  # fmt: skip
+        except (EntryError, BookError):
+            return  # the book refuses it
+        made = in_every_form(of(name, shop))
+        assert json.loads(made["json"])["title"] == f"Content statement: {name}"
+
+
+def test_what_is_asked_wrongly_is_said():
+    with pytest.raises(NotFound, match="there are"):
+        of("drum-77")
+    with pytest.raises(ReportError, match="say which"):
+        make(sample(), "statement")
+    with pytest.raises(ReportError, match="no report"):
+        make(sample(), "registr")
+    with pytest.raises(ReportError, match="ends before it begins"):
+        make(sample(), "register", since=NOW, until=NOW)
