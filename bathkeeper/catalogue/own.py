@@ -1,7 +1,7 @@
 """What only a keeper can define: supplies, limits, replacement rules, use plans, parts; checked like the catalogue.
 
 Recipes, reagents and methods of a keeper's own are in the loader, because they stand in for the catalogue's; waste limits
-are in ``own_waste.py``, ways of reading a spreadsheet in ``own_sheets.py``.
+are in ``own_waste.py``, ways of loggers in ``own_traces.py``, of reading a spreadsheet in ``own_sheets.py``.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ import msgspec
 from msgspec import Meta
 
 from bathkeeper.catalogue.own_sheets import SheetMapping
+from bathkeeper.catalogue.own_traces import TraceSource
 from bathkeeper.catalogue.own_waste import WasteLimit
 from bathkeeper.catalogue.schema import Due, Recipe, Window
 from bathkeeper.catalogue.typed import CatalogueError, to_struct
@@ -113,6 +114,7 @@ SHAPES: dict[str, type[msgspec.Struct]] = {
     "use plan": UsePlan,
     "part": OwnPart,
     "waste limit": WasteLimit,
+    "trace source": TraceSource,
     "sheet mapping": SheetMapping,
 }
 T = TypeVar("T", bound=msgspec.Struct)

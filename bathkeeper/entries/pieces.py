@@ -7,7 +7,7 @@ from typing import Annotated, ClassVar
 import msgspec
 from msgspec import Meta
 
-from bathkeeper.entries.words import Celsius, ItemUnit, Name, NotNegative, Positive, ReadingUnit
+from bathkeeper.entries.words import Celsius, ItemUnit, Moment, Name, NotNegative, Positive, ReadingUnit
 
 
 class Part(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, omit_defaults=True):
@@ -46,13 +46,20 @@ class Counter(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=T
 
 
 class Trace(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, omit_defaults=True):
-    """A logged current trace, already integrated: where it came from, what it came to, what its gaps would add."""
+    """A logged current trace, already integrated: where it came from, what it came to, what its gaps would add.
+
+    ``start``: moment of its first sample; ``minutes`` from there to the last. ``points``: at most 200 pairs of (minutes from
+    the start, A) that keep its highs and lows, to draw it by and to know it again in another file; never to integrate.
+    """
 
     file: str
     sha256: str
     charge_ah: NotNegative
     gap_minutes: NotNegative = 0.0
     gap_charge_ah: NotNegative = 0.0
+    start: Moment | None = None
+    minutes: NotNegative | None = None
+    points: Annotated[tuple[tuple[float, float], ...], Meta(max_length=200)] = ()
 
 
 class Charge(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, omit_defaults=True):

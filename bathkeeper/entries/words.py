@@ -21,7 +21,8 @@ Celsius = Annotated[float, Meta(ge=-50, le=250)]
 Role = Literal["degrease", "rust removal", "rinse", "pickle", "plate", "acid dip", "passivate", "seal", "dry"]
 ROLES: tuple[Role, ...] = get_args(Role)
 Definable = Literal[
-    "recipe", "reagent", "method", "supply", "limit", "replacement rule", "use plan", "part", "waste limit", "sheet mapping"
+    "recipe", "reagent", "method", "supply", "limit", "replacement rule", "use plan", "part", "waste limit", "trace source",
+    "sheet mapping",
 ]  # fmt: skip
 DEFINABLE: tuple[Definable, ...] = get_args(Definable)
 AnodeAction = Literal["hung", "weighed", "lifted", "retired"]

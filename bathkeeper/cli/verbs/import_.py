@@ -8,11 +8,15 @@ import click
 
 from bathkeeper.cli.options import book_option, json_option, open_workshop, tell_damage
 from bathkeeper.cli.talk import answer, answer_json, counted, say
+from bathkeeper.cli.verbs.import_trace import trace
 
 
 @click.group("import")
 def verb() -> None:
     """Take in entries from a file."""
+
+
+verb.add_command(trace)
 
 
 @verb.command("entries")

@@ -1,0 +1,82 @@
+"""What a file of samples leaves open, and what the keeper said to it: questions, answers, the limits of this bench."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from datetime import datetime, tzinfo
+from typing import Literal
+
+DateOrder = Literal["ymd", "dmy", "mdy"]
+QUANTITIES = ("current", "voltage", "temperature", "ph", "conductivity")
+"""What is read out of a file; the counter, the power and the state beside them only check it."""
+UNITS = {"current": "A", "voltage": "V", "temperature": "degC", "ph": "pH", "conductivity": "mS/cm"}
+"""The fixed unit that each quantity is kept in."""
+
+
+class TraceError(ValueError):
+    """A file or an answer that cannot be used: what was wrong, and what would be right."""
+
+
+@dataclass(frozen=True)
+class Choice:
+    """One way to answer a question: ``label`` for a person, ``option`` as the command line takes it."""
+
+    label: str
+    option: str
+
+
+@dataclass(frozen=True)
+class Question:
+    """What only the keeper can know. ``about`` names it for a program; ``text`` says what is unclear and why."""
+
+    about: str
+    text: str
+    choices: tuple[Choice, ...] = ()
+
+
+@dataclass(frozen=True)
+class Answers:
+    """What was said about a file; whatever is None is left to the file.
+
+    Attributes:
+        columns: quantity (or ``time``, ``date``) to a column's number counted from 1, its header, or ``none``.
+        units: quantity (or ``time``) to unit.
+        zone: of the file's clock. start: moment of the first sample, where the file has no date.
+        gap_s: two samples further apart are not bridged.
+        signs: ``net`` (reverse counts against) or ``size`` (a meter that lost the sign).
+        back: what it means that the clock goes back: ``counted`` (it was set back) or ``repeated`` (rows are there twice).
+        spikes: lone samples far off their neighbours: ``keep`` or ``drop``.
+        stretch: which stretch of current, from 1; 0 for all of them.
+        reverse: word of the state column whose rows count against.
+        measured: the current column holds what was measured, although it looks like a set value.
+    """
+
+    columns: Mapping[str, str] = field(default_factory=dict)
+    units: Mapping[str, str] = field(default_factory=dict)
+    date_order: DateOrder | None = None
+    decimal: Literal[".", ","] | None = None
+    zone: tzinfo | None = None
+    start: datetime | None = None
+    gap_s: float | None = None
+    signs: Literal["net", "size"] | None = None
+    back: Literal["counted", "repeated"] | None = None
+    spikes: Literal["keep", "drop"] | None = None
+    stretch: int | None = None
+    reverse: str | None = None
+    measured: bool = False
+
+    def over(self, remembered: Answers) -> Answers:
+        """These answers, and where nothing was said those that are remembered."""
+        kept = {
+            n: getattr(remembered, n) for n in self.__dataclass_fields__
+            if n not in ("columns", "units") and getattr(self, n) in (None, False)
+        }  # fmt: skip
+        return replace(self, **kept, columns={**remembered.columns, **self.columns}, units={**remembered.units, **self.units})
+
+
+@dataclass(frozen=True)
+class Bench:
+    """What is known of this bench that a file can be held against. ``reach_a``: the most that its supply gives, A."""
+
+    reach_a: float | None = None

@@ -1,0 +1,72 @@
+"""Every file of the corpus: what must be asked is asked, and with the answers it comes to the right charge."""
+
+from __future__ import annotations
+
+import json
+from datetime import UTC, datetime
+from typing import Any
+
+import pytest
+
+from bathkeeper.traces.asking import Answers
+from bathkeeper.traces.reading import TraceReading, read_trace
+from bathkeeper.traces.zones import zone_named
+from tests.traces.make_corpus import FOLDER, every
+
+TABLE: dict[str, dict[str, Any]] = json.loads((FOLDER / "table.json").read_text())
+ABOUT_BOOKING = ("start",)  # asked when it is booked, of the file alone it shows as no start
+
+
+def answers(told: dict[str, Any]) -> Answers:
+    zone = zone_named(told.get("zone", "UTC"))
+    return Answers(**{**told, "zone": zone})
+
+
+def read(name: str, told: dict[str, Any], **more: Any) -> TraceReading:
+    data = (FOLDER / name).read_bytes()
+    return read_trace(lambda: iter([data[:700], data[700:]]), answers(told), file_name=name, **more)
+
+
+def asked(reading: TraceReading) -> set[str]:
+    return {q.about for q in reading.questions} | ({"start"} if reading.start is None and reading.rows else set())
+
+
+def test_the_corpus_is_as_its_maker_writes_it() -> None:
+    for made in every():
+        assert (FOLDER / made.name).read_bytes() == made.data, made.name
+    assert len(TABLE) >= 40 and set(TABLE) == {c.name for c in every()}
+
+
+@pytest.mark.parametrize("name", TABLE)
+def test_what_must_be_asked_is_asked_and_nothing_else(name: str) -> None:
+    told = TABLE[name]
+    zone = {"zone": told["answers"]["zone"]} if "zone" in told["answers"] else {}
+    without = read(name, {} if name == "hour_twice.csv" else zone)
+    assert asked(without) == set(told["ask"]), [q.text for q in without.questions]
+    for question in without.questions:
+        assert question.text and question.choices
+
+
+@pytest.mark.parametrize("careful", [False, True], ids=["fast", "careful"])
+@pytest.mark.parametrize("name", TABLE)
+def test_with_the_answers_the_charge_is_right(name: str, careful: bool) -> None:
+    told = TABLE[name]
+    got = read(name, told["answers"], careful=careful)
+    if told["ah"] is None:
+        assert got.charge_ah is None or got.questions
+        return
+    assert not [q for q in got.questions if q.about not in ABOUT_BOOKING], [q.text for q in got.questions]
+    assert got.charge_ah == pytest.approx(told["ah"], rel=1e-6)
+    for doubt in told["doubts"]:
+        assert any(doubt in d for d in got.doubts), got.doubts
+    if told["start"] is not None:
+        assert got.start is not None
+        assert abs((got.start - datetime.fromisoformat(told["start"]).replace(tzinfo=UTC)).total_seconds()) < 0.01
+    if told["temperature"] is not None:
+        middle = next(m for m in got.middles if m.quantity == "temperature")
+        assert middle.median == pytest.approx(told["temperature"], abs=0.11)
+
+
+def test_files_without_doubt_have_none() -> None:
+    for name in ("plain.csv", "bom.csv", "apart.csv", "utf16.txt", "padded.csv", "counter.csv", "irregular.csv"):
+        assert read(name, {}).doubts == (), name
