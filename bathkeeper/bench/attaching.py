@@ -69,9 +69,12 @@ class Attached:
         step.setdefault("minutes", round(reading.on_minutes, 3))
         replacement = {k: v for k, v in body.items() if k not in ("id", "schema")}
         return {
-            "kind": "correction", "at": at, "corrects": self.spot.run.id, "replacement": msgspec.to_builtins(replacement),
+            "kind": "correction",
+            "at": at,
+            "corrects": self.spot.run.id,
+            "replacement": msgspec.to_builtins(replacement),
             "reason": f"its charge from the logger's file {name}",
-        }  # fmt: skip
+        }
 
 
 def run_with_trace(entry: object) -> Iterator[Trace]:
@@ -106,9 +109,13 @@ def attach(
         )
     if reading.start is None:
         question = Question(
-            "start", "the file does not say on which day, or when, it begins",
-            (Choice("say when its first row was", "--start 2026-05-01T14:30"), Choice("name the run that it belongs to", "--run ID")),
-        )  # fmt: skip
+            "start",
+            "the file does not say on which day, or when, it begins",
+            (
+                Choice("say when its first row was", "--start 2026-05-01T14:30"),
+                Choice("name the run that it belongs to", "--run ID"),
+            ),
+        )
         return Attached(None, tank, supply, (question,))
     if new and tank is not None:
         return Attached(None, tank, supply)
@@ -124,9 +131,10 @@ def attach(
     if tank is None:
         plates = [n for n, t in tanks.items() if t.entry.role == "plate"]
         question = Question(
-            "run", f"no run is in the book within {NEAR.seconds // 3600} hours of {shown_moment(reading.start)}",
+            "run",
+            f"no run is in the book within {NEAR.seconds // 3600} hours of {shown_moment(reading.start)}",
             (*(Choice(f"a run in {n}", f"--tank {n}") for n in plates), Choice("a run that is in the book", "--run ID")),
-        )  # fmt: skip
+        )
         return Attached(None, None, supply, (question,))
     return Attached(None, tank, supply)
 
@@ -147,9 +155,12 @@ def _readings_only(workshop: Workshop, reading: TraceReading, run: str | None, t
         questions.append(Question("tank", "which tank was it measured in?", choices))
     if reading.start is None and run is None:
         questions.append(
-            Question("start", "the file does not say on which day, or when, it begins",
-                     (Choice("say when its first row was", "--start 2026-05-01T14:30"),))
-        )  # fmt: skip
+            Question(
+                "start",
+                "the file does not say on which day, or when, it begins",
+                (Choice("say when its first row was", "--start 2026-05-01T14:30"),),
+            )
+        )
     return Attached(spot, tank, None, tuple(questions))
 
 
@@ -249,9 +260,10 @@ def _differs(workshop: Workshop, spot: Spot, reading: TraceReading, *, named: bo
     if not named and not 1 / FAR_OFF <= ratio <= FAR_OFF:
         tank = spot.run.steps[spot.step].tank
         choices = (
-            Choice("the trace is right", f"--run {spot.run.id[-SHORT_ID:]}"), Choice("another run", f"--tank {tank} --new"),
+            Choice("the trace is right", f"--run {spot.run.id[-SHORT_ID:]}"),
+            Choice("another run", f"--tank {tank} --new"),
             Choice("the current is in another unit", "--unit current=mA"),
-        )  # fmt: skip
+        )
         return [Question("run", text, choices)], []
     return [], [text] if abs(ratio - 1) > OFF else []
 

@@ -15,7 +15,7 @@ from bathkeeper.catalogue.own_traces import TraceSource
 from bathkeeper.entries import AnyEntry, Reading
 from bathkeeper.logbook.text_files import chunks_of, sha256_of
 from bathkeeper.refusals import shorten
-from bathkeeper.traces.asking import UNITS, Answers, Bench, Choice, Question, TraceError
+from bathkeeper.traces.asking import NO_ANSWERS, UNITS, Answers, Bench, Choice, Question, TraceError
 from bathkeeper.traces.reading import Middle, TraceReading, read_trace
 from bathkeeper.traces.zones import zone_named
 from bathkeeper.workshop import Workshop, now
@@ -32,6 +32,9 @@ class Wanted:
     supply: str | None = None
     new: bool = False
     zone: str | None = None
+
+
+NOTHING_WANTED = Wanted()
 
 
 @dataclass(frozen=True)
@@ -57,8 +60,8 @@ class TraceIntake:
     def propose(
         self,
         path: Path,
-        answers: Answers = Answers(),
-        wanted: Wanted = Wanted(),
+        answers: Answers = NO_ANSWERS,
+        wanted: Wanted = NOTHING_WANTED,
         *,
         seen: Callable[[int], None] | None = None,
         at: datetime | None = None,
@@ -100,9 +103,15 @@ class TraceIntake:
             if not raws:
                 questions.append(Question("rows", "there is nothing in this file to book", ()))
         return Proposal(
-            file=name, sha256=digest, reading=reading, attached=attached, questions=tuple(questions),
-            doubts=tuple(dict.fromkeys(doubts)), raws=raws, remembered=bool(used),
-        )  # fmt: skip
+            file=name,
+            sha256=digest,
+            reading=reading,
+            attached=attached,
+            questions=tuple(questions),
+            doubts=tuple(dict.fromkeys(doubts)),
+            raws=raws,
+            remembered=bool(used),
+        )
 
     def book(self, proposal: Proposal) -> list[AnyEntry]:
         """Writes a proposal, all of it or nothing.
@@ -129,7 +138,8 @@ class TraceIntake:
             by_note = isinstance(entry, Reading) and entry.note is not None and digest in entry.note
             if by_note or any(t.sha256 == digest for t in run_with_trace(entry)):
                 raise TraceError(
-                    f"{shorten(name)} is in the book already, byte for byte (entry {entry.id}); to take it in anew, withdraw that "
+                    f"{shorten(name)} is in the book already, byte for byte (entry {entry.id}); to take it in anew, "
+                    f"withdraw that "
                     "entry first"
                 )
 
@@ -140,9 +150,16 @@ class TraceIntake:
         return next(iter(supplies.values())).reach_a if len(supplies) == 1 else None
 
     def _raws(
-        self, name: str, digest: str, reading: TraceReading, attached: Attached, answers: Answers, wanted: Wanted,
-        used: list[TraceSource], at: datetime,
-    ) -> tuple[tuple[dict[str, Any], ...], list[str]]:  # fmt: skip
+        self,
+        name: str,
+        digest: str,
+        reading: TraceReading,
+        attached: Attached,
+        answers: Answers,
+        wanted: Wanted,
+        used: list[TraceSource],
+        at: datetime,
+    ) -> tuple[tuple[dict[str, Any], ...], list[str]]:
         raws: list[dict[str, Any]] = []
         doubts: list[str] = []
         if reading.charge_ah is not None:
@@ -159,8 +176,15 @@ class TraceIntake:
                 raws.append(raw)
         learned = self._learned(reading, answers, wanted, name, used)
         if learned is not None and raws:
-            raws.append({"kind": "definition", "at": at, "of": "trace source", "name": f"logger {learned['header'][:8]}",
-                         "body": learned})  # fmt: skip
+            raws.append(
+                {
+                    "kind": "definition",
+                    "at": at,
+                    "of": "trace source",
+                    "name": f"logger {learned['header'][:8]}",
+                    "body": learned,
+                }
+            )
         return tuple(raws), doubts
 
     def _reading(self, middle: Middle, tank: str, name: str, digest: str, spot: Spot | None, at: datetime) -> dict[str, Any]:
@@ -169,17 +193,22 @@ class TraceIntake:
         usual = max(method.absolute, method.relative * abs(middle.median))
         scatter = 1.96 * middle.deviation
         value: dict[str, Any] = {
-            "of": middle.quantity, "value": float(f"{middle.median:.5g}"), "unit": UNITS[middle.quantity],
+            "of": middle.quantity,
+            "value": float(f"{middle.median:.5g}"),
+            "unit": UNITS[middle.quantity],
             "method": METHODS[middle.quantity],
-        }  # fmt: skip
+        }
         if scatter > usual:
             value["spread"] = float(f"{scatter:.3g}")
         when = middle.end or (spot.run.at if spot is not None else at)
         count = f"median of {middle.samples} samples" if middle.samples > 1 else "one sample"
         return {
-            "kind": "reading", "at": when, "tank": tank, "values": [value],
+            "kind": "reading",
+            "at": when,
+            "tank": tank,
+            "values": [value],
             "note": f"logger, {count}, from {name} (sha256 {digest})",
-        }  # fmt: skip
+        }
 
     def _learned(
         self, reading: TraceReading, answers: Answers, wanted: Wanted, name: str, used: list[TraceSource]
@@ -190,10 +219,15 @@ class TraceIntake:
             return None
         before = used[0] if used else TraceSource(header=header)
         body = {
-            "header": header, "columns": {**before.columns, **answers.columns}, "units": {**before.units, **answers.units},
-            "date_order": answers.date_order or before.date_order, "decimal": answers.decimal or before.decimal,
-            "zone": wanted.zone or before.zone, "signs": answers.signs or before.signs, "file": before.file or name[:200],
-        }  # fmt: skip
+            "header": header,
+            "columns": {**before.columns, **answers.columns},
+            "units": {**before.units, **answers.units},
+            "date_order": answers.date_order or before.date_order,
+            "decimal": answers.decimal or before.decimal,
+            "zone": wanted.zone or before.zone,
+            "signs": answers.signs or before.signs,
+            "file": before.file or name[:200],
+        }
         told = {k: v for k, v in body.items() if v}
         same = TraceSource(**{**told, "file": before.file}) == before  # type: ignore[arg-type]
         return None if same else told
@@ -202,9 +236,13 @@ class TraceIntake:
 def answers_of(source: TraceSource) -> Answers:
     """What is remembered, as if it had been said again."""
     return Answers(
-        columns=dict(source.columns), units=dict(source.units), date_order=source.date_order, decimal=source.decimal,
-        zone=zone_named(source.zone) if source.zone is not None else None, signs=source.signs,
-    )  # fmt: skip
+        columns=dict(source.columns),
+        units=dict(source.units),
+        date_order=source.date_order,
+        decimal=source.decimal,
+        zone=zone_named(source.zone) if source.zone is not None else None,
+        signs=source.signs,
+    )
 
 
 def trace_of(reading: TraceReading, name: str, digest: str) -> dict[str, Any]:

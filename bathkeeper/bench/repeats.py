@@ -55,18 +55,37 @@ def _held_against(
         if apart is None and new:
             return []
         if apart is None:
-            return [Question("repeated", f"{who}, with the same current over the same {figures(reading.minutes)} min", (
-                Choice("it is another run all the same", f"--tank {tank} --new"),))]  # fmt: skip
+            return [
+                Question(
+                    "repeated",
+                    f"{who}, with the same current over the same {figures(reading.minutes)} min",
+                    (Choice("it is another run all the same", f"--tank {tank} --new"),),
+                )
+            ]
         raise TraceError(f"{who}, and it is the same current at the same time: nothing to take in")
     if alike and apart is not None and apart <= 14 * 3600 and min(apart % HALF_HOUR_S, -apart % HALF_HOUR_S) <= 5 and not new:
-        return [Question("repeated", f"{who}: the same current, {figures(apart / 3600)} h apart. Is it the same run on a clock of "
-                         "another zone?", (Choice("say the file's offset from UTC", "--offset +02:00"),
-                                           Choice("it is another run", f"--tank {tank} --new")))]  # fmt: skip
+        return [
+            Question(
+                "repeated",
+                f"{who}: the same current, {figures(apart / 3600)} h apart. Is it the same run on a clock of another zone?",
+                (
+                    Choice("say the file's offset from UTC", "--offset +02:00"),
+                    Choice("it is another run", f"--tank {tank} --new"),
+                ),
+            )
+        ]
     same_place = attached.tank in (None, tank) and (attached.supply is None or supply is None or attached.supply == supply)
     if not alike and same_place and not new and attached.spot is None and _overlap(trace, reading) > 0.3:
-        return [Question("repeated", f"{who} of the same time, with another current", (
-            Choice("another supply of the same bath", "--supply NAME --new"),
-            Choice("another run", f"--tank {tank} --new")))]  # fmt: skip
+        return [
+            Question(
+                "repeated",
+                f"{who} of the same time, with another current",
+                (
+                    Choice("another supply of the same bath", "--supply NAME --new"),
+                    Choice("another run", f"--tank {tank} --new"),
+                ),
+            )
+        ]
     return []
 
 

@@ -75,6 +75,10 @@ class Answers:
         return replace(self, **kept, columns={**remembered.columns, **self.columns}, units={**remembered.units, **self.units})
 
 
+NO_ANSWERS = Answers()
+"""Everything is left to the file."""
+
+
 @dataclass(frozen=True)
 class Bench:
     """What is known of this bench that a file can be held against. ``reach_a``: the most that its supply gives, A."""

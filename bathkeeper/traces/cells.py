@@ -1,4 +1,4 @@
-"""One line to its cells, one cell to its number: delimiters, quotes, decimal marks, units in cells, values that mean a fault."""
+"""One line to its cells, one cell to its number: delimiters, quotes, decimal marks, units in cells, fault values."""
 
 from __future__ import annotations
 
@@ -16,10 +16,12 @@ TITLES = {"\t": "tab", ";": "semicolon", ",": "comma", "|": "bar", "wide": "colu
 
 MISSING = frozenset(
     {"", "-", "--", "---", "----", "n/a", "na", "n.a.", "#n/a", "nan", "-nan", "+nan", "null", "none", "inf", "+inf", "-inf",
-     "infinity", "-infinity", "ol", "o.l", "o.l.", "-ol", "+ol", "over", "ovld", "overload", "overrange", "open", "err", "error",
+     "infinity", "-infinity", "ol", "o.l", "o.l.", "-ol", "+ol", "over", "ovld", "overload", "overrange", "open", "err",
+     "error",
      "fault", "invalid", "bad", "?", "??", "???", "*", "****", "#value!", "#div/0!", "#ref!", "1.#inf", "-1.#ind", "1.#qnan"}
 )  # fmt: skip
-SENTINELS = frozenset({-999.0, -999.9, -999.99, -9999.0, -99.99, -99.9, 9999.0, 99999.0, 9.9e37, -1e10, 2288.9, -2501.0, 32767.0,
+SENTINELS = frozenset({-999.0, -999.9, -999.99, -9999.0, -99.99, -99.9, 9999.0, 99999.0, 9.9e37, -1e10, 2288.9, -2501.0,
+32767.0,
                        -32768.0, 65535.0, 6553.5, 3276.7, -3276.8, -127.0})  # fmt: skip
 """What instruments write where they have no reading [memory: seen in public logs of supplies and temperature loggers]."""
 BEYOND = 9.9e9  # further out only faults are written, such as 9.9E37 and -1E+10

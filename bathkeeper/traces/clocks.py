@@ -42,7 +42,8 @@ _OFFSET = re.compile(r" ?(?:(Z|UTC|GMT)$|(?:UTC|GMT)?([+-])(\d{1,2}):?(\d{2})?$)
 
 @dataclass(frozen=True)
 class Clock:
-    """What one cell says. ``day``: days since 1970, in its own order or the one asked for; ``seconds``: of that day, or elapsed.
+    """What one cell says. ``day``: days since 1970, in its own order or the one asked for; ``seconds``: of that day, or
+    elapsed.
 
     ``date_groups``: the three numbers of a date that could be read in more than one order, as they stand. ``offset_s``: where
     the cell tells its offset from UTC. ``fraction``: how many digits of a second it has; ``to_minute``: it has no seconds.

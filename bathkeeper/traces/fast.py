@@ -101,8 +101,8 @@ def clocks(
     read: Callable[[str], Clock | None],
     day_of: Callable[[tuple[int, int, int]], int | None],
 ) -> Cells:
-    """Clocks of up to :data:`SHAPES_A_BLOCK` shapes. ``read`` reads the first cell of each shape carefully, and its shape is only
-    used when it gives the same; ``day_of`` gives the day of three numbers as they stand in a date of open order.
+    """Clocks of up to :data:`SHAPES_A_BLOCK` shapes. ``read`` reads the first cell of each shape carefully, and its shape is
+    only used when it gives the same; ``day_of`` gives the day of three numbers as they stand in a date of open order.
 
     Clocks that tell their own offset are taken to UTC.
     """

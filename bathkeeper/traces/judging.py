@@ -68,35 +68,42 @@ def judged(layout: Layout, answers: Answers, bench: Bench, sums: Sums, odd: Oddi
             made.questions.append(
                 Question(
                     f"columns.{quantity}",
-                    f"column {source.title} taken as {quantity} in {source.unit} stands at about {figures(middle[0])}, which no "
+                    f"column {source.title} taken as {quantity} in {source.unit} stands at about {figures(middle[0])}, "
+                    f"which no "
                     "bath shows: the header names something else, or the unit is another",
-                    (Choice("leave it out", f"--columns {quantity}=none"), *(
-                        (Choice("it is in mV", "--unit voltage=mV"),) if quantity == "voltage" else ())),
+                    (
+                        Choice("leave it out", f"--columns {quantity}=none"),
+                        *((Choice("it is in mV", "--unit voltage=mV"),) if quantity == "voltage" else ()),
+                    ),
                 )
-            )  # fmt: skip
+            )
     return made
 
 
 def _rows(layout: Layout, odd: Oddities, sums: Sums) -> Iterator[Question]:
     if sums.first_s is None:
         yield Question(
-            "rows", "no row could be read with its time and values; the time column, its order or the decimal mark may be others",
+            "rows",
+            "no row could be read with its time and values; the time column, its order or the decimal mark may be others",
             (Choice("name the columns", "--columns time=1,current=2"), Choice("the decimal mark", "--decimal ,")),
-        )  # fmt: skip
+        )
         return
     broken = odd.counts["broken"] + odd.counts["no time"] + sum(n for w, n in odd.counts.items() if w.startswith("unreadable"))
     if broken > max(3, MANY_BROKEN * odd.rows):
         yield Question(
-            "rows", f"{broken} of {odd.rows + broken} rows cannot be read{_such(odd, 'broken', 'no time')}; is this the right reading "
-            "of its columns?", (Choice("name the columns", "--columns time=1,current=2"),),
-        )  # fmt: skip
+            "rows",
+            f"{broken} of {odd.rows + broken} rows cannot be read{_such(odd, 'broken', 'no time')}; is this the right reading "
+            "of its columns?",
+            (Choice("name the columns", "--columns time=1,current=2"),),
+        )
     for quantity, source in layout.sources.items():
         other = odd.counts[f"other unit of {quantity}"] + odd.counts[f"{quantity} without its unit"]
         if other:
             yield Question(
-                f"unit.{quantity}", f"{other} values of column {source.title} carry another unit than the rest, or none",
+                f"unit.{quantity}",
+                f"{other} values of column {source.title} carry another unit than the rest, or none",
                 (Choice(f"all are in {source.unit}", f"--unit {quantity}={source.unit}"),),
-            )  # fmt: skip
+            )
 
 
 def _such(odd: Oddities, *kinds: str) -> str:
@@ -106,10 +113,12 @@ def _such(odd: Oddities, *kinds: str) -> str:
 
 def _met(odd: Oddities) -> Iterator[str]:
     said = {
-        "note": "lines are no rows and were passed over", "broken": "rows are broken and were left out",
-        "no time": "rows have no time that can be read and were left out", "cut short": "last line is cut short and was left out",
+        "note": "lines are no rows and were passed over",
+        "broken": "rows are broken and were left out",
+        "no time": "rows have no time that can be read and were left out",
+        "cut short": "last line is cut short and was left out",
         "header again": "times the header comes again: the logger was started anew there",
-    }  # fmt: skip
+    }
     for kind, count in odd.counts.items():
         if not count:
             continue
@@ -122,9 +131,10 @@ def _met(odd: Oddities) -> Iterator[str]:
 def _zone(answers: Answers, wall: WallClock) -> Iterator[Question]:
     if wall.never_were:
         yield Question(
-            "offset", f"{wall.never_were} samples lie in an hour that the clocks of this zone jump over: the logger keeps another time",
+            "offset",
+            f"{wall.never_were} samples lie in an hour that the clocks of this zone jump over: the logger keeps another time",
             (Choice("say its offset from UTC", "--offset +01:00"),),
-        )  # fmt: skip
+        )
 
 
 # -- the current -------------------------------------------------------------------------------------------------------
@@ -138,16 +148,22 @@ def _current(made: Judged, layout: Layout, answers: Answers, bench: Bench, sums:
         return
     if sums.samples < 2 or way.logged_s <= 0:
         made.questions.append(
-            Question("rows", f"column {source.title} has no two samples at different times close enough to count between them",
-                     (Choice("a longer step may be bridged", "--gap 600"), Choice("another time column", "--columns time=2")))
-        )  # fmt: skip
+            Question(
+                "rows",
+                f"column {source.title} has no two samples at different times close enough to count between them",
+                (Choice("a longer step may be bridged", "--gap 600"), Choice("another time column", "--columns time=2")),
+            )
+        )
         return
     if sums.highest_a <= 0 and sums.lowest_a >= 0:
         made.questions.append(
-            Question("columns.current", f"the current in column {source.title} is 0 on every one of {sums.samples} rows; it was not "
-                     "logged, or is in another column", (Choice("another column", "--columns current=2"),
-                                                          Choice("book no charge", "--columns current=none")))
-        )  # fmt: skip
+            Question(
+                "columns.current",
+                f"the current in column {source.title} is 0 on every one of {sums.samples} rows; it was not "
+                "logged, or is in another column",
+                (Choice("another column", "--columns current=2"), Choice("book no charge", "--columns current=none")),
+            )
+        )
         return
     if _size(made, layout, answers, bench, sums):
         return
@@ -157,15 +173,21 @@ def _current(made: Judged, layout: Layout, answers: Answers, bench: Bench, sums:
     if way.gap_s > 0:
         share = abs(way.bridged_ah) / max(size, 1e-12)
         text = (
-            f"{way.gap_count} gap{'s' * (way.gap_count != 1)} longer than {figures(sums.bound_s)} s, {figures(way.gap_s / 60)} min in "
+            f"{way.gap_count} gap{'s' * (way.gap_count != 1)} longer than {figures(sums.bound_s)} s, "
+            f"{figures(way.gap_s / 60)} min in "
             f"all, not counted; a straight line over them would add {figures(abs(way.bridged_ah))} Ah"
         )
         if share > GAPS_WORTH_ASKING and answers.gap_s is None:
             made.questions.append(
-                Question("gap", f"{text}, {100 * share:.0f} % of the charge", (
-                    Choice("leave them out", f"--gap {figures(sums.bound_s)}"),
-                    Choice("bridge them", f"--gap {figures(max((g.seconds for g in way.gaps), default=0.0) + 1)}")))
-            )  # fmt: skip
+                Question(
+                    "gap",
+                    f"{text}, {100 * share:.0f} % of the charge",
+                    (
+                        Choice("leave them out", f"--gap {figures(sums.bound_s)}"),
+                        Choice("bridge them", f"--gap {figures(max((g.seconds for g in way.gaps), default=0.0) + 1)}"),
+                    ),
+                )
+            )
         else:
             made.doubts.append(text)
     if sums.spike_count:
@@ -173,29 +195,40 @@ def _current(made: Judged, layout: Layout, answers: Answers, bench: Bench, sums:
         text = f"{sums.spike_count} lone value{'s' * (sums.spike_count != 1)} far off both neighbours{at}"
         if abs(sums.spike_ah) > 0.5 * WORTH_ASKING * max(net, 1e-12) and answers.spikes is None:
             made.questions.append(
-                Question("spikes", f"{text}; counted they change the charge by {figures(sums.spike_ah)} Ah",
-                         (Choice("they are real", "--spikes keep"), Choice("they are faults", "--spikes drop")))
-            )  # fmt: skip
+                Question(
+                    "spikes",
+                    f"{text}; counted they change the charge by {figures(sums.spike_ah)} Ah",
+                    (Choice("they are real", "--spikes keep"), Choice("they are faults", "--spikes drop")),
+                )
+            )
         else:
             made.doubts.append(text)
     _clipped(made, sums)
     _counter(made, layout, answers, sums, net)
     if sums.power_ws > 0 and abs(sums.product_ws / sums.power_ws - 1) > POWER_OFF:
         made.questions.append(
-            Question("power", f"current times voltage comes to {figures(sums.product_ws / sums.power_ws)} times the power that the file "
-                     "tells itself: a column or a unit is not what its header says",
-                     (Choice("name the columns", "--columns current=2,power=none"),))
-        )  # fmt: skip
+            Question(
+                "power",
+                f"current times voltage comes to {figures(sums.product_ws / sums.power_ws)} times the power that the file "
+                "tells itself: a column or a unit is not what its header says",
+                (Choice("name the columns", "--columns current=2,power=none"),),
+            )
+        )
     if len(made.stretches) > 1 and answers.stretch is None:
         told = "; ".join(
             f"{k}: {figures((s.end_s - s.start_s) / 60)} min, {figures(s.charge_ah)} Ah"
             for k, s in enumerate(made.stretches[:8], 1)
         )
         made.questions.append(
-            Question("stretch", f"the current stops for minutes and comes back, so this may be {len(made.stretches)} loads ({told})", (
-                *(Choice(f"the load is number {k}", f"--stretch {k}") for k in range(1, min(len(made.stretches), 8) + 1)),
-                Choice("all of it is one", "--stretch all")))
-        )  # fmt: skip
+            Question(
+                "stretch",
+                f"the current stops for minutes and comes back, so this may be {len(made.stretches)} loads ({told})",
+                (
+                    *(Choice(f"the load is number {k}", f"--stretch {k}") for k in range(1, min(len(made.stretches), 8) + 1)),
+                    Choice("all of it is one", "--stretch all"),
+                ),
+            )
+        )
     elif answers.stretch and answers.stretch > len(made.stretches) and len(made.stretches) != 1:
         made.questions.append(Question("stretch", f"there are only {len(made.stretches)} stretches of current"))
 
@@ -211,17 +244,23 @@ def _size(made: Judged, layout: Layout, answers: Answers, bench: Bench, sums: Su
     if max(usual, highest / 4) > 1.5 * most:
         whose = "its supply gives" if bench.reach_a is not None else "a bench supply gives"
         made.questions.append(
-            Question("unit.current", f"column {source.title} in {source.unit} comes to {figures(highest)} A, more than {whose} "
-                     f"({figures(most)} A): another unit, or another quantity",
-                     (Choice("it is in mA", "--unit current=mA"), Choice("another column", "--columns current=2")))
-        )  # fmt: skip
+            Question(
+                "unit.current",
+                f"column {source.title} in {source.unit} comes to {figures(highest)} A, more than {whose} "
+                f"({figures(most)} A): another unit, or another quantity",
+                (Choice("it is in mA", "--unit current=mA"), Choice("another column", "--columns current=2")),
+            )
+        )
     step = 10.0**-source.decimals * source.factor
     if 0 < highest <= 5 * step:
         made.questions.append(
-            Question("columns.current", f"the current in column {source.title} never exceeds {figures(highest)} A, "
-                     f"{highest / step:.0f} of its smallest steps: rounded away, it tells no charge",
-                     (Choice("another column", "--columns current=2"), Choice("book no charge", "--columns current=none")))
-        )  # fmt: skip
+            Question(
+                "columns.current",
+                f"the current in column {source.title} never exceeds {figures(highest)} A, "
+                f"{highest / step:.0f} of its smallest steps: rounded away, it tells no charge",
+                (Choice("another column", "--columns current=2"), Choice("book no charge", "--columns current=none")),
+            )
+        )
         return True
     return False
 
@@ -232,10 +271,15 @@ def _signs(made: Judged, layout: Layout, answers: Answers, sums: Sums, size: flo
     if size > 0 and low > REVERSE * size and answers.signs is None and answers.reverse is None:
         net = figures(abs(way.net_ah))
         made.questions.append(
-            Question("signs", f"current flows both ways: {figures(way.forward_ah)} Ah one way, {figures(way.reverse_ah)} Ah the other",
-                     (Choice(f"reverse counts against: {net} Ah", "--signs net"),
-                      Choice(f"the sign means nothing: {figures(size)} Ah", "--signs size")))
-        )  # fmt: skip
+            Question(
+                "signs",
+                f"current flows both ways: {figures(way.forward_ah)} Ah one way, {figures(way.reverse_ah)} Ah the other",
+                (
+                    Choice(f"reverse counts against: {net} Ah", "--signs net"),
+                    Choice(f"the sign means nothing: {figures(size)} Ah", "--signs size"),
+                ),
+            )
+        )
     elif low > 0 and answers.signs is None and answers.reverse is None:
         made.doubts.append(f"{figures(low)} Ah flowed the other way and count against")
     if way.net_ah < 0 and low <= REVERSE * size:
@@ -244,9 +288,12 @@ def _signs(made: Judged, layout: Layout, answers: Answers, sums: Sums, size: flo
     if low <= 1e-9 * max(size, 1.0) and len(active) > 1 and answers.reverse is None and answers.signs is None:
         told = ", ".join(f"`{w}` {figures(ah)} Ah" for w, ah in active.items())
         made.questions.append(
-            Question("signs", f"the current has no sign, and the state beside it changes: {told}",
-                     (*(Choice(f"`{w}` counts against", f"--reverse {w}") for w in active), Choice("all count", "--signs size")))
-        )  # fmt: skip
+            Question(
+                "signs",
+                f"the current has no sign, and the state beside it changes: {told}",
+                (*(Choice(f"`{w}` counts against", f"--reverse {w}") for w in active), Choice("all count", "--signs size")),
+            )
+        )
 
 
 def _set_value(made: Judged, layout: Layout, answers: Answers, sums: Sums) -> None:
@@ -260,10 +307,16 @@ def _set_value(made: Judged, layout: Layout, answers: Answers, sums: Sums) -> No
         why = f"shows current on {sums.on_without_voltage} rows that have no voltage"
     if why:
         made.questions.append(
-            Question("measured", f"column {source.title} {why}: a set value looks like that, not a reading",
-                     (Choice("it was measured", "--measured"), Choice("another column", "--columns current=2"),
-                      Choice("book no charge", "--columns current=none")))
-        )  # fmt: skip
+            Question(
+                "measured",
+                f"column {source.title} {why}: a set value looks like that, not a reading",
+                (
+                    Choice("it was measured", "--measured"),
+                    Choice("another column", "--columns current=2"),
+                    Choice("book no charge", "--columns current=none"),
+                ),
+            )
+        )
 
 
 def _clipped(made: Judged, sums: Sums) -> None:
@@ -273,7 +326,8 @@ def _clipped(made: Judged, sums: Sums) -> None:
     on = float(bins.data["count"][at][means > 0.5 * sums.highest_a].sum())
     if sums.at_highest >= 10 and on and sums.at_highest > 0.3 * on and sums.lowest_on_a < sums.highest_a:
         made.doubts.append(
-            f"the current stands at its highest, {figures(sums.highest_a)} A, on {sums.at_highest} rows: as set, or the end of a "
+            f"the current stands at its highest, {figures(sums.highest_a)} A, on {sums.at_highest} rows: as set, or the "
+            f"end of a "
             "meter's range (then more flowed than is counted)"
         )
 
@@ -292,9 +346,15 @@ def _counter(made: Judged, layout: Layout, answers: Answers, sums: Sums, net: fl
     explained = way.gap_s > 0 and abs(counted - net) <= 1.5 * abs(way.bridged_ah) + COUNTER_OFF * net
     if off > COUNTER_FAR_OFF and not explained and "counter" not in answers.columns:
         made.questions.append(
-            Question("counter", f"{text}: one of them is wrong, or its unit is",
-                     (Choice("the current is right", "--columns counter=none"), Choice("the current's unit is another", "--unit current=mA")))
-        )  # fmt: skip
+            Question(
+                "counter",
+                f"{text}: one of them is wrong, or its unit is",
+                (
+                    Choice("the current is right", "--columns counter=none"),
+                    Choice("the current's unit is another", "--unit current=mA"),
+                ),
+            )
+        )
     elif off > COUNTER_OFF:
         made.doubts.append(text)
 
@@ -307,9 +367,12 @@ def _clock(made: Judged, layout: Layout, answers: Answers, sums: Sums) -> None:
         text = f"{sums.out_of_line} rows have a time out of line with their neighbours and were left out"
         if sums.out_of_line > max(3, 0.01 * sums.samples):
             made.questions.append(
-                Question("columns.time", f"{text}; the rows of several loggers or channels may be mixed",
-                         (Choice("another time column", "--columns time=2"),))
-            )  # fmt: skip
+                Question(
+                    "columns.time",
+                    f"{text}; the rows of several loggers or channels may be mixed",
+                    (Choice("another time column", "--columns time=2"),),
+                )
+            )
         else:
             made.doubts.append(text)
     if sums.back_count:
@@ -324,9 +387,12 @@ def _clock(made: Judged, layout: Layout, answers: Answers, sums: Sums) -> None:
         made.doubts.append(f"times are told to the minute only; the ends of {minutes} min are unsure by as much")
     if still > 0.4 and layout.table.kinds.count("text") and sums.samples > 20 and _paired(sums):
         made.questions.append(
-            Question("columns.current", "each time comes several times with different values: several channels seem to share a column",
-                     (Choice("another column", "--columns current=2"), Choice("they are one", "--measured")))
-        )  # fmt: skip
+            Question(
+                "columns.current",
+                "each time comes several times with different values: several channels seem to share a column",
+                (Choice("another column", "--columns current=2"), Choice("they are one", "--measured")),
+            )
+        )
 
 
 def _paired(sums: Sums) -> bool:
@@ -346,10 +412,15 @@ def _back(made: Judged, answers: Answers, sums: Sums) -> None:
     counted, repeated = abs(sums.counted.net_ah), abs(sums.repeated.net_ah)
     if abs(counted - repeated) > 0.5 * WORTH_ASKING * max(counted, 1e-12) and answers.back is None:
         made.questions.append(
-            Question("back", f"{text}: was it set back, or are rows there twice?", (
-                Choice(f"it was set back: {figures(counted)} Ah", "--back counted"),
-                Choice(f"rows are there twice: {figures(repeated)} Ah", "--back repeated")))
-        )  # fmt: skip
+            Question(
+                "back",
+                f"{text}: was it set back, or are rows there twice?",
+                (
+                    Choice(f"it was set back: {figures(counted)} Ah", "--back counted"),
+                    Choice(f"rows are there twice: {figures(repeated)} Ah", "--back repeated"),
+                ),
+            )
+        )
     else:
         made.doubts.append(f"{text}; the step over it is not counted")
 

@@ -1,4 +1,4 @@
-"""What the head of a file shows: its table, which column is which quantity in which unit, its decimal mark; what it leaves open."""
+"""What the head of a file shows: its table, which column is which quantity in which unit, its decimal mark; what is open."""
 
 from __future__ import annotations
 

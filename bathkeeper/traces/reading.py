@@ -2,12 +2,13 @@
 
     look at the head ──► layout ──► rows ──► sums ──► what is doubtful, what must be asked
 
-:func:`read_trace` takes a way to open the file's bytes anew (it reads twice only where the order of its dates, or one of several
-stretches, shows late), and never opens anything itself.
+:func:`read_trace` takes a way to open the file's bytes anew (it reads twice only where the order of its dates, or one of
+several stretches, shows late), and never opens anything itself.
 """
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass, replace
@@ -15,7 +16,7 @@ from datetime import datetime, timedelta, tzinfo
 
 import numpy as np
 
-from bathkeeper.traces.asking import Answers, Bench, Choice, DateOrder, Question
+from bathkeeper.traces.asking import NO_ANSWERS, Answers, Bench, Choice, DateOrder, Question
 from bathkeeper.traces.bins import drawn
 from bathkeeper.traces.clocks import DAY_S, day_in, orders_of
 from bathkeeper.traces.encodings import blocks
@@ -48,8 +49,8 @@ class Middle:
 class TraceReading:
     """What a file comes to. While there are ``questions`` nothing of it may be booked.
 
-    ``start`` and ``end`` are None where the file does not tell its day. ``charge_ah`` is None where there is no current to take.
-    ``points``: (minutes from the start, A). ``oddities``: what was met on the way, in words.
+    ``start`` and ``end`` are None where the file does not tell its day. ``charge_ah`` is None where there is no current to
+    take. ``points``: (minutes from the start, A). ``oddities``: what was met on the way, in words.
     """
 
     layout: Layout
@@ -74,12 +75,15 @@ class TraceReading:
     sums: Sums | None = None
 
 
+NO_BENCH = Bench()  # nothing is known of the bench
+
+
 def read_trace(
     opened: Opened,
-    answers: Answers = Answers(),
+    answers: Answers = NO_ANSWERS,
     *,
     file_name: str = "",
-    bench: Bench = Bench(),
+    bench: Bench = NO_BENCH,
     remembered: Callable[[str], Answers | None] | None = None,
     careful: bool = False,
 ) -> TraceReading:
@@ -99,8 +103,13 @@ def read_trace(
         answers = answers.over(before)
         layout = look(head, answers, file_name, whole=whole)
     if layout.timing is None or not layout.sources:
-        questions = layout.questions or (Question("columns", "no column of current, voltage, temperature, pH or conductivity", (
-            Choice("name one by number", "--columns current=2 --unit current=A"),)),)  # fmt: skip
+        questions = layout.questions or (
+            Question(
+                "columns",
+                "no column of current, voltage, temperature, pH or conductivity",
+                (Choice("name one by number", "--columns current=2 --unit current=A"),),
+            ),
+        )
         return _nothing(layout, replace_questions=questions, answers=answers)
     order, unclear = _order(layout.timing.groups, answers)
     passed = _pass(opened, layout, answers, order, careful)
@@ -145,7 +154,7 @@ def _order(groups: frozenset[tuple[int, int, int]], answers: Answers) -> tuple[D
 
 def _follow(groups: frozenset[tuple[int, int, int]], order: DateOrder) -> bool:
     days = sorted(d for g in groups if (d := day_in(g, order)) is not None)
-    return len(days) == len(groups) and all(b - a == 1 for a, b in zip(days, days[1:], strict=False))
+    return len(days) == len(groups) and all(b - a == 1 for a, b in itertools.pairwise(days))
 
 
 @dataclass
@@ -156,9 +165,13 @@ class _Passed:
 
 
 def _pass(
-    opened: Opened, layout: Layout, answers: Answers, order: DateOrder | None, careful: bool,
+    opened: Opened,
+    layout: Layout,
+    answers: Answers,
+    order: DateOrder | None,
+    careful: bool,
     window: tuple[float, float] | None = None,
-) -> _Passed:  # fmt: skip
+) -> _Passed:
     """Once through the file."""
     timing = layout.timing
     assert timing is not None
@@ -214,10 +227,11 @@ def _settled(
         shown = "/".join(str(x) for x in dates[0])
         questions.append(
             Question(
-                "date order", f"the date {shown} could be read in more than one order, and no row decides it",
+                "date order",
+                f"the date {shown} could be read in more than one order, and no row decides it",
                 tuple(Choice(ORDER_WORDS[o], ORDER_OPTIONS[o]) for o in unclear),
             )
-        )  # fmt: skip
+        )
     told = judged(layout, answers, bench, sums, passed.reader.odd, passed.wall)
     questions += told.questions
     doubts += told.doubts
@@ -314,10 +328,26 @@ def _middles(
 
 def _nothing(layout: Layout, replace_questions: tuple[Question, ...], answers: Answers) -> TraceReading:
     return TraceReading(
-        layout=replace(layout, questions=replace_questions), rows=0, samples=0, start=None, end=None, minutes=0.0, on_minutes=0.0,
-        charge_ah=None, gap_minutes=0.0, gap_charge_ah=0.0, gap_count=0, gap_bound_s=0.0, order=None, stretches=(), middles=(),
-        points=(), questions=replace_questions, doubts=layout.doubts, zone=answers.zone,
-    )  # fmt: skip
+        layout=replace(layout, questions=replace_questions),
+        rows=0,
+        samples=0,
+        start=None,
+        end=None,
+        minutes=0.0,
+        on_minutes=0.0,
+        charge_ah=None,
+        gap_minutes=0.0,
+        gap_charge_ah=0.0,
+        gap_count=0,
+        gap_bound_s=0.0,
+        order=None,
+        stretches=(),
+        middles=(),
+        points=(),
+        questions=replace_questions,
+        doubts=layout.doubts,
+        zone=answers.zone,
+    )
 
 
 __all__ = ["Middle", "Oddities", "TraceReading", "read_trace", "timedelta", "usual_bound_s"]

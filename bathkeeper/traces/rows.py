@@ -1,7 +1,8 @@
-"""Blocks of lines to samples by a layout: regular rows many at once, the odd ones one by one, and a count of whatever was odd."""
+"""Blocks of lines to samples by a layout: regular ones many at once, the odd ones one by one, and a count of what was odd."""
 
 from __future__ import annotations
 
+import itertools
 from collections import Counter
 from dataclasses import dataclass, field
 
@@ -39,8 +40,8 @@ class Oddities:
 
 @dataclass(frozen=True)
 class Batch:
-    """Samples of one block in file order. ``times``: seconds, counted as the layout says; ``values``: quantity to its fixed unit,
-    nan where there is none; ``states``: (words, number of each row's word)."""
+    """Samples of one block in file order. ``times``: seconds, counted as the layout says; ``values``: quantity to its fixed
+    unit, nan where there is none; ``states``: (words, number of each row's word)."""
 
     times: Floats
     values: dict[str, Floats]
@@ -300,7 +301,7 @@ class RowReader:
         return clock.day if clock.day is not None else -1
 
     def _day_of(self, groups: tuple[int, int, int]) -> int | None:
-        """The day of three numbers: year first, or in the order that is taken (the first seen day stands in for an open one)."""
+        """The day of three numbers: year first, or in the order that is taken (the first day stands in for an open)."""
         if groups[0] > 99:
             return day_number(*groups)
         if len(self.dates) < MOST_DATES:
@@ -331,7 +332,7 @@ class RowReader:
             self._day_base = (self._timing.start_day or 0) * DAY_S
         made = np.empty_like(seconds)
         cuts = [0, *(place for place, _ in marks), seconds.size]
-        for number, (a, b) in enumerate(zip(cuts[:-1], cuts[1:], strict=True)):
+        for number, (a, b) in enumerate(itertools.pairwise(cuts)):
             if number > 0:
                 self._day_base, self._last_clock = marks[number - 1][1] * DAY_S, None
             if b <= a:

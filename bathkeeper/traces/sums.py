@@ -21,7 +21,7 @@ HELD = 3
 
 @dataclass(frozen=True)
 class Gap:
-    """Two samples further apart than the bound: from when (s), how long (s), what a straight line between them would add (Ah)."""
+    """Samples further apart than the bound: from when (s), how long (s), what a straight line between them would add (Ah)."""
 
     at_s: float
     seconds: float

@@ -26,8 +26,8 @@ CellKind = Literal["number", "clock", "missing", "text"]
 @dataclass(frozen=True)
 class Table:
     """A table as found. ``width``: cells of most rows; ``least``: cells that no whole row has fewer of. ``first``: index of the
-    first row of data among the lines; ``names`` and ``units``: of each column, empty where there are none; ``header``: lines that
-    name columns, which may come again. ``titled``: whether the header names as many columns as there are."""
+    first row of data among the lines; ``names`` and ``units``: of each column, empty where there are none; ``header``: lines
+    that name columns, which may come again. ``titled``: whether the header names as many columns as there are."""
 
     delimiter: Delimiter
     width: int
@@ -108,7 +108,7 @@ def _described(lines: Sequence[str], delimiter: Delimiter, body: Sequence[str]) 
         found: Header = names, ("",) * width, (), True, first
     else:
         found = _header(lines, first, delimiter, width)
-    names, units, header, titled, top = found
+    names, units, header, titled, _top = found
     data: list[tuple[str, ...]] = []
     for line in lines[first:]:
         row = split(line, delimiter)
@@ -181,12 +181,13 @@ def _header(lines: Sequence[str], first: int, delimiter: Delimiter, width: int) 
             break
         if sum(kind_of(c) == "number" for c in told) > len(told) // 2:
             break
-        if not levels and not units and all(unit_named(c) is not None or c in ("-", "%", "Ohm") for c in told):
-            if n >= 0 and len([c for c in _head_cells(lines[n], delimiter) if c]) >= 2:
-                units = cells
-                used.append(line.strip())
-                top = n + 1
-                continue
+        under_heads = n >= 0 and len([c for c in _head_cells(lines[n], delimiter) if c]) >= 2
+        all_units = all(unit_named(c) is not None or c in ("-", "%", "Ohm") for c in told)
+        if not levels and not units and under_heads and all_units:
+            units = cells
+            used.append(line.strip())
+            top = n + 1
+            continue
         if levels:
             grouped = len(cells) == width and (len(told) < len(cells) or any(meaning_of(c).quantity for c in told))
             if width == 2 or not grouped or any(kind_of(c) == "number" for c in told):

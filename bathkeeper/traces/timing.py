@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
@@ -24,9 +25,9 @@ class Timing:
 
     ``how``: by clock ``cells`` (one column, or date and time in two), or by a plain ``number`` times ``factor`` seconds, plus
     ``zero`` where that is since 1970. ``counts``: what the seconds count from: ``moment`` (1970), ``time of day``, ``elapsed``.
-    ``solid``: digits without signs are HHMMSS. ``start_day`` and ``start_s``: from the lines before the table, the file's name or
-    a clock column beside; ``start_groups`` while the order of that date is open. ``finest_s``: smallest step that the clock shows.
-    ``step_s``: median step in the head; ``regular``: nine in ten steps are hardly longer.
+    ``solid``: digits without signs are HHMMSS. ``start_day`` and ``start_s``: from the lines before the table, the file's
+    name or a clock column beside; ``start_groups`` while the order of that date is open. ``finest_s``: smallest step that the
+    clock shows. ``step_s``: median step in the head; ``regular``: nine in ten steps are hardly longer.
     """
 
     columns: tuple[int, ...]
@@ -60,10 +61,15 @@ class _Candidate:
 
 
 def find_timing(
-    table: Table, meanings: Sequence[Meaning], decimal: str, answers: Answers, file_name: str, questions: list[Question],
+    table: Table,
+    meanings: Sequence[Meaning],
+    decimal: str,
+    answers: Answers,
+    file_name: str,
+    questions: list[Question],
     doubts: list[str],
-) -> Timing | None:  # fmt: skip
-    """How rows tell their time; None (and a question) where that is not clear. Raises TraceError for an answer that cannot be."""
+) -> Timing | None:
+    """How rows tell their time; None (and a question) where not clear. Raises TraceError for an answer that cannot be."""
     asked = answers.columns.get("time")
     if asked is not None:
         candidates = [_asked(table, meanings, decimal, answers, asked, answers.columns.get("date"))]
@@ -72,10 +78,11 @@ def find_timing(
     if not candidates:
         questions.append(
             Question(
-                "columns.time", "no column was recognised as the time of its row",
+                "columns.time",
+                "no column was recognised as the time of its row",
                 (Choice("name it by number, and its unit", "--columns time=1 --unit time=s"),),
             )
-        )  # fmt: skip
+        )
         return None
     best = max(candidates, key=lambda c: c.rank)
     if best.question is not None:
@@ -182,10 +189,15 @@ def _of_cells(table: Table, columns: tuple[int, ...], clocks: list[Clock | None]
             seconds.append(base.setdefault(clock.date_groups, len(base) * DAY_S) + clock.seconds)
     finest = 60.0 if told and all(c.to_minute for c in told) else 10.0 ** -max((c.fraction for c in told), default=0)
     timing = Timing(
-        columns, "cells", counts if counts in ("moment", "elapsed") else "time of day",
-        elapsed=elapsed, solid=any(not re.search(r"[:.]", _cell(table, j)) for j in columns), groups=groups,
-        title=_title(table, columns), finest_s=finest,
-    )  # fmt: skip
+        columns,
+        "cells",
+        counts if counts in ("moment", "elapsed") else "time of day",
+        elapsed=elapsed,
+        solid=any(not re.search(r"[:.]", _cell(table, j)) for j in columns),
+        groups=groups,
+        title=_title(table, columns),
+        finest_s=finest,
+    )
     rank = {"moment": 4.0, "elapsed": 3.0}.get(counts, 2.0) - (2.5 if finest >= 60 else 0) - (2.0 if meaning.of_step else 0)
     return _candidate(timing, seconds, rank, meaning.of_step, told[0] if told else None)
 
@@ -205,16 +217,23 @@ def _of_numbers(table: Table, index: int, meaning: Meaning, decimal: str, answer
     if kind is None:
         question = Question(
             "unit.time",
-            f"column {_title(table, (index,))} counts {told[0]:g}, {told[min(1, len(told) - 1)]:g} ... and does not say in what",
+            f"column {_title(table, (index,))} counts {told[0]:g}, {told[min(1, len(told) - 1)]:g} ... and does not say "
+            f"in what",
             tuple(Choice(f"in {u}", f"--unit time={u}") for u in ("s", "ms", "min", "h")),
         )
         kind = ("elapsed", 1.0, float("nan"))
     what, factor, zero = kind
     counts: Literal["moment", "elapsed"] = "elapsed" if what == "elapsed" else "moment"
     timing = Timing(
-        (index,), "number", counts, factor, 0.0 if counts == "elapsed" else zero, elapsed=counts == "elapsed",
-        title=_title(table, (index,)), finest_s=min(factor, 1.0) * 1e-3,
-    )  # fmt: skip
+        (index,),
+        "number",
+        counts,
+        factor,
+        0.0 if counts == "elapsed" else zero,
+        elapsed=counts == "elapsed",
+        title=_title(table, (index,)),
+        finest_s=min(factor, 1.0) * 1e-3,
+    )
     seconds = [None if v is None else v * factor + timing.zero for v in values]
     rank = (3.9 if counts == "moment" else 3.0) - (1.0 if question is not None else 0) - (2.0 if meaning.of_step else 0)
     return _candidate(timing, seconds, rank, meaning.of_step, None, question)
@@ -229,7 +248,7 @@ def _candidate(
     question: Question | None = None,
 ) -> _Candidate:
     told = [s for s in seconds if s is not None]
-    steps = [b - a for a, b in zip(told, told[1:], strict=False)]
+    steps = [b - a for a, b in itertools.pairwise(told)]
     if steps:
         sizes = sorted(abs(s) for s in steps if s) or [timing.finest_s]
         median, wide = sizes[len(sizes) // 2], sizes[min(len(sizes) - 1, len(sizes) * 9 // 10)]
@@ -260,7 +279,8 @@ def _compare(best: _Candidate, candidates: Sequence[_Candidate], questions: list
             questions.append(
                 Question(
                     "columns.time",
-                    f"over the same rows column {best.timing.title} goes on by {spans[0]:.6g} s and column {other.timing.title} "
+                    f"over the same rows column {best.timing.title} goes on by {spans[0]:.6g} s and column "
+                    f"{other.timing.title} "
                     f"by {spans[1]:.6g} s; which one is right?",
                     tuple(
                         Choice(f"column {c.timing.title}", f"--columns time={'+'.join(str(j + 1) for j in c.timing.columns)}")
@@ -285,15 +305,23 @@ def _started(best: _Candidate, candidates: Sequence[_Candidate], table: Table, f
                 timing, start_day=int(first // DAY_S), start_s=first % DAY_S, start_from=f"column {beside.timing.title}"
             )
         if beside.first is not None:
-            return replace(timing, start_groups=groups, start_s=beside.first.seconds, start_from=f"column {beside.timing.title}",
-                           groups=timing.groups | beside.timing.groups)  # fmt: skip
+            return replace(
+                timing,
+                start_groups=groups,
+                start_s=beside.first.seconds,
+                start_from=f"column {beside.timing.title}",
+                groups=timing.groups | beside.timing.groups,
+            )
     day, clock = _in_preamble(table, timing.counts)
     if day is not None:
         return replace(
-            timing, start_day=day.day, start_groups=day.date_groups, start_from="the lines before the table",
+            timing,
+            start_day=day.day,
+            start_groups=day.date_groups,
+            start_from="the lines before the table",
             groups=timing.groups | ({day.date_groups} if day.date_groups is not None else set()),
             start_s=clock.seconds if clock is not None else None,
-        )  # fmt: skip
+        )
     return _by_file_name(timing, file_name, doubts)
 
 

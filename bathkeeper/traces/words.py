@@ -29,35 +29,42 @@ def _set(words: str) -> frozenset[str]:
 
 
 _SET = _set(
-    "set setpoint sp soll sollwert nominal target limit preset setting programmed prog iset vset uset isoll usoll ovp ocp protect "
+    "set setpoint sp soll sollwert nominal target limit preset setting programmed prog iset vset uset isoll usoll ovp ocp "
+    "protect "
     "consigne vorgabe setvalue demand cmd command 设定 设置"
 )
 _EXTREME = _set("max min peak std stdev deviation hi lo maximum minimum rms ripple error err")
 _STEP = _set("step schritt cycle segment lap interval delta dt")
 _INDEX = _set("index no nr num number record sample samples point row id count line rec 序号 seq entry scan")
 _OTHER = _set(
-    "energy resistance ohm ohms wh mwh impedance humidity pressure frequency duty ramp fan flow orp redox tds salinity level dew "
+    "energy resistance ohm ohms wh mwh impedance humidity pressure frequency duty ramp fan flow orp redox tds salinity "
+    "level dew "
     "rh altitude ir offset gain factor ambient board internal heatsink energie widerstand range unit units"
 )
 _UNIT = {
     "a": ("current", "A"), "adc": ("current", "A"), "ma": ("current", "mA"), "µa": ("current", "uA"), "ua": ("current", "uA"),
     "ka": ("current", "kA"), "amp": ("current", "A"), "amps": ("current", "A"), "ampere": ("current", "A"),
-    "amperes": ("current", "A"), "milliamps": ("current", "mA"), "milliamp": ("current", "mA"), "milliamperes": ("current", "mA"),
+    "amperes": ("current", "A"), "milliamps": ("current", "mA"), "milliamp": ("current", "mA"), "milliamperes": ("current",
+    "mA"),
     "v": ("voltage", "V"), "vdc": ("voltage", "V"), "mv": ("voltage", "mV"), "µv": ("voltage", "uV"), "uv": ("voltage", "uV"),
     "volt": ("voltage", "V"), "volts": ("voltage", "V"), "millivolts": ("voltage", "mV"), "kv": ("voltage", "kV"),
-    "°c": ("temperature", "degC"), "c": ("temperature", "degC"), "degc": ("temperature", "degC"), "celsius": ("temperature", "degC"),
-    "deg c": ("temperature", "degC"), "oc": ("temperature", "degC"), "°f": ("temperature", "degF"), "f": ("temperature", "degF"),
+    "°c": ("temperature", "degC"), "c": ("temperature", "degC"), "degc": ("temperature", "degC"), "celsius": ("temperature",
+    "degC"),
+    "deg c": ("temperature", "degC"), "oc": ("temperature", "degC"), "°f": ("temperature", "degF"), "f": ("temperature",
+    "degF"),
     "degf": ("temperature", "degF"), "deg f": ("temperature", "degF"), "fahrenheit": ("temperature", "degF"),
     "k": ("temperature", "K"), "kelvin": ("temperature", "K"), "℉": ("temperature", "degF"),
     "ph": ("ph", "pH"),
     "ms/cm": ("conductivity", "mS/cm"), "µs/cm": ("conductivity", "uS/cm"), "us/cm": ("conductivity", "uS/cm"),
     "s/m": ("conductivity", "S/m"), "s/cm": ("conductivity", "S/cm"), "ms/m": ("conductivity", "mS/m"),
     "µs": ("conductivity", "uS/cm"), "us/m": ("conductivity", "uS/m"),
-    "ah": ("counter", "Ah"), "mah": ("counter", "mAh"), "a·h": ("counter", "Ah"), "a.h": ("counter", "Ah"), "as": ("counter", "As"),
+    "ah": ("counter", "Ah"), "mah": ("counter", "mAh"), "a·h": ("counter", "Ah"), "a.h": ("counter", "Ah"), "as": ("counter",
+    "As"),
     "coulomb": ("counter", "As"), "coulombs": ("counter", "As"), "amphours": ("counter", "Ah"),
     "w": ("power", "W"), "mw": ("power", "mW"), "watt": ("power", "W"), "watts": ("power", "W"),
     "s": ("time", "s"), "sec": ("time", "s"), "secs": ("time", "s"), "second": ("time", "s"), "seconds": ("time", "s"),
-    "sek": ("time", "s"), "ms": ("time", "ms"), "msec": ("time", "ms"), "millis": ("time", "ms"), "milliseconds": ("time", "ms"),
+    "sek": ("time", "s"), "ms": ("time", "ms"), "msec": ("time", "ms"), "millis": ("time", "ms"), "milliseconds": ("time",
+    "ms"),
     "min": ("time", "min"), "mins": ("time", "min"), "minutes": ("time", "min"), "minute": ("time", "min"), "h": ("time", "h"),
     "hr": ("time", "h"), "hrs": ("time", "h"), "hours": ("time", "h"), "hour": ("time", "h"), "std": ("time", "h"),
     "d": ("time", "d"), "days": ("time", "d"), "µsec": ("time", "us"), "usec": ("time", "us"), "microseconds": ("time", "us"),

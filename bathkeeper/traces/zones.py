@@ -49,7 +49,7 @@ class WallClock:
         twice = first > second
         if not twice.any():
             self._last, self._second = float(wall[-1]), False
-            return wall - first
+            return np.asarray(wall - first, dtype=np.float64)
         before = np.concatenate(([self._last if self._last is not None else wall[0]], wall[:-1]))
         set_back = twice & (wall - before < -1800)
         # within the hour that comes twice it is the second time once the clock has jumped back

@@ -1,11 +1,12 @@
 """Writes the corpus of small logs and the table of what they come to: ``python -m tests.traces.make_corpus``.
 
-Every file is ours: an invented load of forty minutes, told in one dialect or with one trait that logs in the wild have. The right
-charge is reckoned here from the invented samples, by exact sums of trapezoids, never by the reader.
+Every file is ours: an invented load of forty minutes, told in one dialect or with one trait that logs in the wild have. The
+right charge is reckoned here from the invented samples, by exact sums of trapezoids, never by the reader.
 """
 
 from __future__ import annotations
 
+import itertools
 import json
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
@@ -32,7 +33,7 @@ def load(n: int = 240, step: float = 10.0, top: float = 6.4) -> list[Sample]:
 def charge(samples: Sequence[Sample], longest: float = 60.0) -> float:
     """Exact trapezoids in Ah; steps longer than ``longest`` are left out."""
     total = Fraction(0)
-    for (a, i), (b, j) in zip(samples, samples[1:], strict=False):
+    for (a, i), (b, j) in itertools.pairwise(samples):
         if 0 < b - a <= longest:
             total += (Fraction(str(i)) + Fraction(str(j))) / 2 * (Fraction(str(b)) - Fraction(str(a)))
     return float(total / 3600)
@@ -81,7 +82,13 @@ def text(head: str, rows: Sequence[str], end: str = "\n") -> str:
 
 
 def made(
-    name: str, body: str | bytes, samples: Sequence[Sample] | None, *, encoding: str = "utf-8", ah: float | None = None, **more: Any
+    name: str,
+    body: str | bytes,
+    samples: Sequence[Sample] | None,
+    *,
+    encoding: str = "utf-8",
+    ah: float | None = None,
+    **more: Any,
 ) -> Case:
     """A case whose charge is that of its samples."""
     data = body.encode(encoding) if isinstance(body, str) else body
@@ -120,7 +127,9 @@ def bom() -> Case:
 @case
 def utf16() -> Case:
     s = load()
-    return made("utf16.txt", b"\xff\xfe" + text("Time\tCurrent (A)\tVoltage (V)", iso(s, sep="\t"), "\r\n").encode("utf-16-le"), s)
+    return made(
+        "utf16.txt", b"\xff\xfe" + text("Time\tCurrent (A)\tVoltage (V)", iso(s, sep="\t"), "\r\n").encode("utf-16-le"), s
+    )
 
 
 @case
@@ -197,7 +206,9 @@ def unclosed_quote() -> Case:
     s = load()
     rows = iso(s)
     rows[40] = rows[40] + ',"stirred'
-    return made("unclosed.csv", text("Time,Current (A),Voltage (V),Note", [r if r.count(",") == 3 else r + "," for r in rows]), s)
+    return made(
+        "unclosed.csv", text("Time,Current (A),Voltage (V),Note", [r if r.count(",") == 3 else r + "," for r in rows]), s
+    )
 
 
 @case
@@ -216,7 +227,9 @@ def fixed_width() -> Case:
 @case
 def single_spaces() -> Case:
     s = load()
-    return made("spaces.dat", text("# time_s I/A U/V", [f"{t:g} {i:.2f} {volts(k)}" for k, (t, i) in enumerate(s)]), s, ask=("start",))
+    return made(
+        "spaces.dat", text("# time_s I/A U/V", [f"{t:g} {i:.2f} {volts(k)}" for k, (t, i) in enumerate(s)]), s, ask=("start",)
+    )
 
 
 @case
@@ -253,7 +266,7 @@ def thousands() -> Case:
 @case
 def bare_points() -> Case:
     s = [(t, round(i / 10, 3)) for t, i in load()]
-    rows = [f"{at(t)},{('%.3f' % i).removeprefix('0') if i else '-0.000'}" for t, i in s]
+    rows = [f"{at(t)},{(f'{i:.3f}').removeprefix('0') if i else '-0.000'}" for t, i in s]
     return made("points.csv", text("Time,Current (A)", rows), s)
 
 
@@ -331,8 +344,13 @@ def units_mixed() -> Case:
 @case
 def unit_absent() -> Case:
     s = load()
-    return made("unit_absent.csv", text("Time,Current", [f"{at(t)},{i:.2f}" for t, i in s]), s, ask=("unit.current",),
-                answers={"units": {"current": "A"}})  # fmt: skip
+    return made(
+        "unit_absent.csv",
+        text("Time,Current", [f"{at(t)},{i:.2f}" for t, i in s]),
+        s,
+        ask=("unit.current",),
+        answers={"units": {"current": "A"}},
+    )
 
 
 @case
@@ -344,38 +362,60 @@ def microamperes() -> Case:
 @case
 def unit_of_another() -> Case:
     s = load()
-    return made("clash.csv", text("Time,Current (V)", [f"{at(t)},{i:.2f}" for t, i in s]), s, ask=("unit.current",),
-                answers={"units": {"current": "A"}})  # fmt: skip
+    return made(
+        "clash.csv",
+        text("Time,Current (V)", [f"{at(t)},{i:.2f}" for t, i in s]),
+        s,
+        ask=("unit.current",),
+        answers={"units": {"current": "A"}},
+    )
 
 
 @case
 def volts_are_millivolts() -> Case:
     s = load()
     rows = [f"{at(t)},{i:.2f},{3100 + k % 5}" for k, (t, i) in enumerate(s)]
-    return made("millivolts.csv", text("Time,Current (A),Volts", rows), s, ask=("columns.voltage",),
-                answers={"units": {"voltage": "mV"}})  # fmt: skip
+    return made(
+        "millivolts.csv",
+        text("Time,Current (A),Volts", rows),
+        s,
+        ask=("columns.voltage",),
+        answers={"units": {"voltage": "mV"}},
+    )
 
 
 @case
 def wrong_name() -> Case:
     s = load()
     rows = [f"{at(t)},{i:.2f},24.{k % 4}" for k, (t, i) in enumerate(s)]
-    return made("wrong_name.csv", text("Time,Current (A),pH", rows), s, ask=("columns.ph",), answers={"columns": {"ph": "none"}})
+    return made(
+        "wrong_name.csv", text("Time,Current (A),pH", rows), s, ask=("columns.ph",), answers={"columns": {"ph": "none"}}
+    )
 
 
 @case
 def no_header() -> Case:
     s = load()
-    return made("bare.csv", text("", iso(s)), s, ask=("columns",),
-                answers={"columns": {"time": "1", "current": "2"}, "units": {"current": "A"}})  # fmt: skip
+    return made(
+        "bare.csv",
+        text("", iso(s)),
+        s,
+        ask=("columns",),
+        answers={"columns": {"time": "1", "current": "2"}, "units": {"current": "A"}},
+    )
 
 
 @case
 def two_currents() -> Case:
     s = load()
     rows = [f"{at(t)},{i:.2f},{i / 3:.2f}" for t, i in s]
-    return made("two.csv", text("Time,Zinc current (A),Nickel current (A)", rows), s, ask=("columns.current",),
-                answers={"columns": {"current": "2"}})  # fmt: skip
+    return made(
+        "two.csv",
+        text("Time,Zinc current (A),Nickel current (A)", rows),
+        s,
+        ask=("columns.current",),
+        answers={"columns": {"current": "2"}},
+    )
 
 
 # -- set values, zeros, counters, states -------------------------------------------------------------------------------------
@@ -391,15 +431,25 @@ def set_beside() -> Case:
 @case
 def set_only() -> Case:
     s = load()
-    return made("set_only.csv", text("Time,Set current (A)", [f"{at(t)},{i:.2f}" for t, i in s]), s, ask=("columns.current",),
-                answers={"columns": {"current": "2"}})  # fmt: skip
+    return made(
+        "set_only.csv",
+        text("Time,Set current (A)", [f"{at(t)},{i:.2f}" for t, i in s]),
+        s,
+        ask=("columns.current",),
+        answers={"columns": {"current": "2"}},
+    )
 
 
 @case
 def never_moves() -> Case:
     s = [(t, 6.5) for t, _ in load()]
-    return made("constant.csv", text("Time,Current (A)", [f"{at(t)},{i:.2f}" for t, i in s]), s, ask=("measured",),
-                answers={"measured": True})  # fmt: skip
+    return made(
+        "constant.csv",
+        text("Time,Current (A)", [f"{at(t)},{i:.2f}" for t, i in s]),
+        s,
+        ask=("measured",),
+        answers={"measured": True},
+    )
 
 
 @case
@@ -448,16 +498,26 @@ def counter_disagrees() -> Case:
     for k, (t, i) in enumerate(s):
         passed += (i + s[k - 1][1]) / 2 * 10 / 3600 * 1.3 if k else 0.0
         rows.append(f"{at(t)},{i:.2f},{passed:.4f}")
-    return made("counter_off.csv", text("Time,Current (A),Charge (Ah)", rows), s, ask=("counter",),
-                answers={"columns": {"counter": "none"}})  # fmt: skip
+    return made(
+        "counter_off.csv",
+        text("Time,Current (A),Charge (Ah)", rows),
+        s,
+        ask=("counter",),
+        answers={"columns": {"counter": "none"}},
+    )
 
 
 @case
 def power_disagrees() -> Case:
     s = load()
     rows = [f"{at(t)},{i:.2f},{volts(k)},{i * float(volts(k)) * 1000:.1f}" for k, (t, i) in enumerate(s)]
-    return made("power.csv", text("Time,Current (A),Voltage (V),Power (W)", rows), s, ask=("power",),
-                answers={"columns": {"power": "none"}})  # fmt: skip
+    return made(
+        "power.csv",
+        text("Time,Current (A),Voltage (V),Power (W)", rows),
+        s,
+        ask=("power",),
+        answers={"columns": {"power": "none"}},
+    )
 
 
 @case
@@ -465,20 +525,29 @@ def state_letter() -> Case:
     s = load()
     rows = [f"{at(t)},{i:.2f},{'D' if 100 <= k < 160 else 'C'}" for k, (t, i) in enumerate(s)]
     signed = [(t, -i if 100 <= k < 160 else i) for k, (t, i) in enumerate(s)]
-    return made("state.csv", text("Time,Current (A),State", rows), None, ah=charge(signed), ask=("signs",), answers={"reverse": "D"})
+    return made(
+        "state.csv", text("Time,Current (A),State", rows), None, ah=charge(signed), ask=("signs",), answers={"reverse": "D"}
+    )
 
 
 @case
 def negative() -> Case:
     s = load()
-    return made("negative.csv", text("Time,Current (A)", [f"{at(t)},{-i:.2f}" for t, i in s]), s, doubts=("negative throughout",))
+    return made(
+        "negative.csv", text("Time,Current (A)", [f"{at(t)},{-i:.2f}" for t, i in s]), s, doubts=("negative throughout",)
+    )
 
 
 @case
 def both_ways() -> Case:
     s = [(t, round(i if k % 60 < 45 else -i, 2)) for k, (t, i) in enumerate(load())]
-    return made("both_ways.csv", text("Time,Current (A)", [f"{at(t)},{i:.2f}" for t, i in s]), s, ask=("signs",),
-                answers={"signs": "net"})  # fmt: skip
+    return made(
+        "both_ways.csv",
+        text("Time,Current (A)", [f"{at(t)},{i:.2f}" for t, i in s]),
+        s,
+        ask=("signs",),
+        answers={"signs": "net"},
+    )
 
 
 @case
@@ -487,8 +556,13 @@ def faults() -> Case:
     bad = {20: "N/A", 40: "NaN", 60: "Inf", 80: "-1E+10", 100: "-999.99", 120: ""}
     rows = [f"{at(t)},{bad.get(k, f'{i:.2f}')},{'2288.9' if k % 50 == 7 else f'24.{k % 4}'}" for k, (t, i) in enumerate(s)]
     kept = [x for k, x in enumerate(s) if k not in bad]
-    return made("faults.csv", text("Time,Current (A),Bath temp (°C)", rows), kept, temperature=24.1,
-                doubts=("no current", "fault value of current", "fault value of temperature"))  # fmt: skip
+    return made(
+        "faults.csv",
+        text("Time,Current (A),Bath temp (°C)", rows),
+        kept,
+        temperature=24.1,
+        doubts=("no current", "fault value of current", "fault value of temperature"),
+    )
 
 
 @case
@@ -496,8 +570,14 @@ def spike() -> Case:
     s = load()
     s[90] = (s[90][0], 648.0)
     true = [x for k, x in enumerate(s) if k != 90]
-    return made("spike.csv", text("Time,Current (A)", [f"{at(t)},{i:.2f}" for t, i in s]), None, ah=charge(true), ask=("spikes",),
-                answers={"spikes": "drop"})  # fmt: skip
+    return made(
+        "spike.csv",
+        text("Time,Current (A)", [f"{at(t)},{i:.2f}" for t, i in s]),
+        None,
+        ah=charge(true),
+        ask=("spikes",),
+        answers={"spikes": "drop"},
+    )
 
 
 def every() -> list[Case]:
@@ -514,8 +594,14 @@ def main() -> None:
     table = {}
     for c in every():
         (FOLDER / c.name).write_bytes(c.data)
-        table[c.name] = {"ah": c.ah, "ask": c.ask, "answers": c.answers, "start": c.start, "doubts": c.doubts,
-                         "temperature": c.temperature}  # fmt: skip
+        table[c.name] = {
+            "ah": c.ah,
+            "ask": c.ask,
+            "answers": c.answers,
+            "start": c.start,
+            "doubts": c.doubts,
+            "temperature": c.temperature,
+        }
     (FOLDER / "table.json").write_text(json.dumps(table, indent=1, ensure_ascii=False) + "\n")
 
 

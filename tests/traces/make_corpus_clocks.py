@@ -129,7 +129,9 @@ def milliseconds() -> Case:
 def unit_of_time_absent() -> Case:
     rows = [f"{t / 60:.4f},{i:.2f}" for t, i in load()]
     s = [(round(round(t / 60, 4) * 60, 6), i) for t, i in load()]
-    return made("minutes.csv", text("Time,Current (A)", rows), s, ask=("start", "unit.time"), answers={"units": {"time": "min"}})
+    return made(
+        "minutes.csv", text("Time,Current (A)", rows), s, ask=("start", "unit.time"), answers={"units": {"time": "min"}}
+    )
 
 
 @case

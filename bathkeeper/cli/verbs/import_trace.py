@@ -26,24 +26,35 @@ _OPTIONS = (
     click.option("--tank", metavar="TANK", help="The tank it was measured in; with current and no run there, a run is made."),
     click.option("--supply", metavar="NAME", help="The supply that gave the current."),
     click.option("--new", is_flag=True, help="A run of its own in --tank, even where one is near in time."),
-    click.option("--columns", metavar="WHAT=COLUMN,...", multiple=True,
-                 help="Columns by number or name, such as time=1,current=3,ph=none; date and time as time=1+2."),
+    click.option(
+        "--columns",
+        metavar="WHAT=COLUMN,...",
+        multiple=True,
+        help="Columns by number or name, such as time=1,current=3,ph=none; date and time as time=1+2.",
+    ),
     click.option("--unit", metavar="WHAT=UNIT", multiple=True, help="A unit that the file does not say, such as current=mA."),
     click.option("--day-first", "order", flag_value="dmy", help="Dates are day, month, year."),
     click.option("--month-first", "order", flag_value="mdy", help="Dates are month, day, year."),
     click.option("--year-first", "order", flag_value="ymd", help="Dates are year, month, day."),
     click.option("--decimal", type=click.Choice([".", ","]), help="The decimal mark."),
-    click.option("--offset", "--timezone", "zone", metavar="ZONE",
-                 help="Of the file's clock, such as +02:00 or Europe/Vienna; else this machine's."),
+    click.option(
+        "--offset",
+        "--timezone",
+        "zone",
+        metavar="ZONE",
+        help="Of the file's clock, such as +02:00 or Europe/Vienna; else this machine's.",
+    ),
     click.option("--start", metavar="WHEN", help="When its first row was, where the file does not say."),
     click.option("--gap", type=click.FloatRange(0, min_open=True), metavar="SECONDS", help="Longest step that is bridged."),
-    click.option("--signs", type=click.Choice(["net", "size"]), help="Reverse current counts against, or the sign means nothing."),
+    click.option(
+        "--signs", type=click.Choice(["net", "size"]), help="Reverse current counts against, or the sign means nothing."
+    ),
     click.option("--reverse", metavar="WORD", help="Rows whose state is this word count against."),
     click.option("--back", type=click.Choice(["counted", "repeated"]), help="The clock was set back, or rows are there twice."),
     click.option("--spikes", type=click.Choice(["keep", "drop"]), help="Lone values far off both neighbours."),
     click.option("--stretch", metavar="N|all", help="Which stretch of current is the load, where there are several."),
     click.option("--measured", is_flag=True, help="The current was measured, although it looks like a set value."),
-)  # fmt: skip
+)
 
 
 @dataclass(frozen=True)
@@ -92,11 +103,19 @@ class Said:
         ):
             raise click.UsageError("--stretch takes a number from 1, or all")
         return Answers(
-            columns=self.columns, units=self.units, date_order=self.plain.get("order"), decimal=self.plain.get("decimal"),
-            start=start, gap_s=self.plain.get("gap"), signs=self.plain.get("signs"), reverse=self.plain.get("reverse"),
-            back=self.plain.get("back"), spikes=self.plain.get("spikes"), measured=self.plain.get("measured", False),
+            columns=self.columns,
+            units=self.units,
+            date_order=self.plain.get("order"),
+            decimal=self.plain.get("decimal"),
+            start=start,
+            gap_s=self.plain.get("gap"),
+            signs=self.plain.get("signs"),
+            reverse=self.plain.get("reverse"),
+            back=self.plain.get("back"),
+            spikes=self.plain.get("spikes"),
+            measured=self.plain.get("measured", False),
             stretch=None if stretch is None else 0 if stretch == "all" else int(stretch),
-        )  # fmt: skip
+        )
 
     def wanted(self) -> Wanted:
         """Where it belongs."""
