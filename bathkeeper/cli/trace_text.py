@@ -83,7 +83,7 @@ def _sums(reading: TraceReading, prefs: Preferences) -> list[str]:
     if reading.rows:
         said.append(f"{reading.rows} rows over {figures(reading.minutes)} min")
     if reading.charge_ah is not None:
-        said.append(f"{shown(reading.charge_ah, 'Ah', prefs)} in {figures(reading.on_minutes)} min of current")
+        said.append(f"{shown(reading.charge_ah, 'Ah', prefs)} in {figures(reading.on_minutes)} min, short pauses included")
         if reading.gap_count:
             said[-1] += (
                 f"; gaps of {figures(reading.gap_minutes)} min are left out, bridged they would add "

@@ -15,6 +15,7 @@ from bathkeeper.traces.bins import Bins
 Floats = NDArray[np.float64]
 SPIKE = 0.5  # of the neighbours' size: a lone sample further off is a spike [practice]
 ALIKE = 0.2  # neighbours of a spike differ by no more than this part of their size
+TOWERS = 2.0  # or it stands this many times their size off the nearer one, however they differ, as on a ramp [practice]
 MOST_LISTED = 20
 HELD = 3
 
@@ -202,7 +203,7 @@ class Sums:
         self._newest = max(self._newest, float(t.max()))
 
     def _spiky(self, t: Floats, i: Floats, end: int) -> None:
-        """Lone samples far off both neighbours, where these are alike; judged once, when both are known."""
+        """Lone samples far off both neighbours, where these are alike or it towers; judged once, when both are known."""
         last = min(end, t.size - 1)
         if last < 2:
             return
@@ -211,10 +212,9 @@ class Sums:
         size = np.maximum(np.abs(left), np.abs(right))
         even = (left + right) / 2
         off = mid - even
-        spike = (
-            (np.abs(off) > SPIKE * size) & (np.abs(left - right) <= ALIKE * size) & (width > 0) & (width <= 2 * self.bound_s)
-        )
-        spike &= np.abs(off) > 1e-9
+        among_alike = (np.abs(off) > SPIKE * size) & (np.abs(left - right) <= ALIKE * size)
+        towers = np.maximum(mid - np.maximum(left, right), np.minimum(left, right) - mid) > TOWERS * size
+        spike = (among_alike | towers) & (np.abs(off) > 1e-9) & (width > 0) & (width <= 2 * self.bound_s)
         for k in np.flatnonzero(spike):
             self.spike_count += 1
             self.spike_ah += float(off[k] * width[k] / 2 / 3600)
