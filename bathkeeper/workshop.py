@@ -312,9 +312,11 @@ class Workshop:
             others = [e for e in others if e.id != target.id]
             entry = parse({"kind": target.kind, "at": target.at, **entry.replacement, "id": target.id})
         if isinstance(entry, (Removal, Container)):
+            from bathkeeper.answers.filling import filling_doubts
             from bathkeeper.answers.mixing import mixing_doubts  # the waste rooms, which no status needs
 
-            return [*mixing_doubts(entry, self.at(entry.at)), *implausible(entry, self.world.tanks, self.world.tanks, moment)]
+            world, tanks = self.at(entry.at), self.world.tanks
+            return [*mixing_doubts(entry, world), *filling_doubts(entry, world), *implausible(entry, tanks, tanks, moment)]
         if not isinstance(entry, Addition):
             return implausible(entry, self.world.tanks, self.world.tanks, moment)
         past = [e for e in others if e.at <= entry.at]

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 VERDICTS = {"never": Cell("! never", "bad"), "with care": Cell("* with care", "warn")}
 STORED = {"now": "bad", "soon": "warn"}
 MOST_FOUND = 5
+LEAST_TOLD_L = 0.02  # what a rounding hides is not told
 NO_LEAVE = "That a pair is not listed is no leave to mix it: mixing needs a permit in many places, and water counts too."
 
 
@@ -244,13 +245,17 @@ def _arose(account: Litres, prefs: Preferences, brief: bool) -> list[str]:
     for arose in account.arose:
         e = arose.litres
         within = "; within what readings can tell" if e.low <= 0 <= e.high else ""
-        lines += paragraphs([f"{arose.vessel}: {shown_estimate(e, prefs)} ({_interval(e, prefs)}){within}"])
+        lines += paragraphs([f"{arose.vessel}: {shown(e.value, 'L', prefs, LEAST_TOLD_L)} ({_interval(e, prefs)}){within}"])
         most = sorted(arose.found, key=lambda f: -abs(f.litres))[:MOST_FOUND]
         for found in sorted(most, key=lambda f: f.at):
-            litres = shown(found.litres, "L", prefs, 0.05)
+            litres = shown(found.litres, "L", prefs, LEAST_TOLD_L)
             lines += paragraphs([f"{shown_moment(found.at)}: {litres} by the entry {found.entry}"], indent=2)
         if len(arose.found) > MOST_FOUND:
-            lines += paragraphs([f"and {counted(len(arose.found) - MOST_FOUND, 'reading')} that found less"], indent=2)
+            others = counted(len(arose.found) - MOST_FOUND, "other reading")
+            lines += paragraphs([f"and {others}, each of which found less, one way or the other"], indent=2)
+    rest = account.unaccounted_l.value - sum(a.litres.value for a in account.arose)
+    if abs(rest) >= LEAST_TOLD_L:
+        lines += paragraphs([f"all others together: {shown(rest, 'L', prefs, LEAST_TOLD_L)}"])
     return lines
 
 

@@ -63,7 +63,7 @@ def unaccounted(account: Litres) -> tuple[str, str, str]:
 def with_spread_l(missing: Estimate, prefs: Preferences) -> str:
     """``0.3 ± 5.4 L``."""
     half = missing.spread
-    number = shown(missing.value, "L", prefs, half)
+    number = shown(missing.value, "L", prefs, min(half, 0.5))
     spread = shown(half, "L", prefs, half)
     value, _, unit = number.partition(" ")
     return f"{value} ± {spread.partition(' ')[0]} {unit}".rstrip()

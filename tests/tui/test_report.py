@@ -45,3 +45,26 @@ def test_a_wrong_name_is_said_and_can_be_mended(tmp_path: Path) -> None:
         assert not list(path.parent.glob("*.pdf"))
 
     drive(app_on(path, tmp_path), steps)
+
+
+def test_one_key_begins_the_report_of_what_the_screen_is_about(tmp_path: Path) -> None:
+    path = book(tmp_path)
+
+    async def steps(pilot: Pilot[None]) -> None:
+        app = pilot.app
+        await until(pilot, lambda: isinstance(app.screen, LineScreen))
+        for keys, title in (
+            (("enter", "d"), "History of a bath"),
+            (("e", "d"), "Waste register"),
+            (("v", "down", "d"), "Certificate"),
+        ):
+            for key in keys:
+                await pilot.press(key)
+                await pilot.pause(0.8)
+            await until_seen(pilot, "Write a report", title)
+            for _ in range(2):
+                await pilot.press("escape")
+                await pilot.pause()
+            await until(pilot, lambda: isinstance(app.screen, LineScreen))
+
+    drive(app_on(path, tmp_path), steps)

@@ -76,6 +76,7 @@ class HistoryScreen(BookScreen):
         Binding("w,f5", "outcome", "What came out", key_display="w"),
         Binding("c,f6", "compare", "Compare", key_display="c"),
         Binding("slash,f7", "search", "Search", key_display="/"),
+        Binding("d", "report", "Write its certificate", show=False),
         Binding("escape", "leave", "Back"),
         Binding("down", "list(1)", "To the list", show=False),
     ]
@@ -245,6 +246,13 @@ class HistoryScreen(BookScreen):
         title = fit(f"What came out: {run.title}, {run.at:%d %b}", 80)
         leave_out = ("mass_before_g", "mass_after_g")
         self.app.push_screen(FinishScreen(None, at, self._prefs, title, "Log it", leave_out), answered)
+
+    def action_report(self) -> None:
+        """The form of a report, about the run under the cursor."""
+        from bathkeeper.tui.screens.report import ReportScreen
+
+        if self.chosen is not None:
+            self.app.push_screen(ReportScreen("run", self.chosen.id))
 
     def action_compare(self) -> None:
         """Good loads of the run's tank beside the bad ones; of a run with a defect, beside those with that defect."""

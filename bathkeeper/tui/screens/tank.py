@@ -48,6 +48,7 @@ class TankScreen(AdvisingScreen):
         Binding("comma", "species(-1)", "Content before", show=False),
         Binding("full_stop", "species(1)", "Content after", show=False),
         Binding("x", "axis", "By date or Ah", show=False),
+        Binding("d", "report", "Write its history", show=False),
     ]
 
     def __init__(self, tank: str) -> None:
@@ -244,6 +245,12 @@ class TankScreen(AdvisingScreen):
         if kept:
             self._of = kept[(kept.index(self._of) + by) % len(kept)] if self._of in kept else kept[0]
             self._find_trend()
+
+    def action_report(self) -> None:
+        """The form of a report, about this tank."""
+        from bathkeeper.tui.screens.report import ReportScreen
+
+        self.app.push_screen(ReportScreen("bath", self.tank))
 
     def action_axis(self) -> None:
         self._by_charge = not self._by_charge
