@@ -71,8 +71,8 @@ PAGES: dict[str, str] = {
     "safety": (
         "By tank: what can hurt in this workshop as it stands, the tank with the most urgent first. Enter or w shows why, and "
         "the source with its standing: seen, derived, memory or practice.\n"
-        "What must not meet: each row and column is a tank, container or reagent of this workshop, numbered alike. X must never meet, "
-        "o only with care, · nothing is known here of the pair, which is not the same as harmless.\n"
+        "What must not meet: each row and column is a tank, container or reagent of this workshop, numbered alike. X "
+        "must never meet, o only with care, · nothing is known here of the pair, which is not the same as harmless.\n"
         "Substances (3): where each is, and what its harmonised hazard statements mean. First help (4): what to do first, and "
         "the hydrogen of the last runs with the fresh air that it needs.\n"
         "This does not replace safety data sheets, local rules or licensed practice."
