@@ -25,7 +25,10 @@ from bathkeeper.waste.stream import Stream
 from bathkeeper.waste.streams import stream_of, stream_of_tank
 
 LAST_RUNS = 5
-AS_SUCH = "Statements are those of the substance as such; a dilute bath carries fewer: its safety data sheet says which."
+AS_SUCH = (
+    "Statements are those of the substance as such; a dilute bath carries fewer: its safety data sheet says which. What a code "
+    "means is told in a few words of ours, from memory."
+)
 GRAVITY = (("H330", "H300", "H350", "H340", "H360"), ("H314", "H331", "H301", "H334"), ("H318", "H317"))
 TRACE_PERCENT = 0.01  # w/w: less of a substance is not listed, except what causes cancer [practice]
 

@@ -80,7 +80,7 @@ class BookCommands(Provider):
             yield "Log: undo the entry logged last (u, F8)", app.action_undo, "A correction withdraws it; asks first"
             yield from self._advice(getattr(screen, "tank", None))
             yield from self._waste(screen)
-            yield from self._reports(getattr(screen, "tank", None))
+            yield from self._reports(getattr(screen, "tank", None), getattr(screen, "chosen", None))
             for view in snapshot.tanks:
                 standing = snapshot.standing(view.tank)
                 yield f"Tank: {view.tank}", partial(app.open_tank, view.tank), f"{standing.sign} {standing.word}"
@@ -132,14 +132,16 @@ class BookCommands(Provider):
             for action, done in DOINGS.items():
                 yield f"Waste: {held.container}: {done}", partial(screen.action_doing, action), "Opens the form"
 
-    def _reports(self, tank: str | None) -> Iterator[tuple[str, Callable[[], object], str]]:
-        """Every report there is; that of a bath begins with the tank that the cursor is on."""
+    def _reports(self, tank: str | None, held: object) -> Iterator[tuple[str, Callable[[], object], str]]:
+        """Every report there is; those of a bath and of a container begin with the one that the cursor is on."""
+        from bathkeeper.ledger import Held
         from bathkeeper.reports.making import TITLES
         from bathkeeper.tui.screens.report import ReportScreen
 
         tanks = tuple(v.tank for v in cast("BathkeeperApp", self.app).snapshot.tanks)
+        container = held.container if isinstance(held, Held) else ""
         for kind, title in TITLES.items():
-            about = tank if tank is not None and kind == "bath" else "last" if kind == "run" else ""
+            about = {"bath": tank or "", "run": "last", "statement": container}.get(kind, "")
             screen = partial(ReportScreen, kind, about, tanks)
             yield f"Write a report: {title}", partial(self._open, screen), "To a PDF, text, CSV or JSON file"
 

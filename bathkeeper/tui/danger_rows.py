@@ -2,15 +2,26 @@
 
 from __future__ import annotations
 
+from textual.content import Content
+
 from bathkeeper.answers.dangers import AS_SUCH, hydrogen_line, substance_lines
 from bathkeeper.counsel.dangers import Dangers
-from bathkeeper.findings import Because
-from bathkeeper.tui.advice_rows import BAD, MUTED, WARN, Row, heading
+from bathkeeper.due.words import SIGNS
+from bathkeeper.findings import Because, Finding
+from bathkeeper.tui.advice_rows import BAD, MUTED, WARN, Row, content_of, heading
+from bathkeeper.tui.widgets.vessel import STYLE
 from bathkeeper.waste.picking import mark
 
 SHEET = "This does not replace the suppliers' safety data sheets, local rules or licensed practice."
 GRAVE = ("H300", "H310", "H330", "H340", "H350", "H360")
 BURNS = ("H301", "H311", "H314", "H317", "H318", "H331", "H334", "H341", "H372")
+
+
+def danger_lines(finding: Finding, width: int) -> Content:
+    """What can hurt, then why, each in as many lines as it takes: a warning is never cut off."""
+    by = f" by {finding.by:%d %b}" if finding.by is not None else ""
+    row = Row(f"{finding.what}{by}", STYLE[finding.level], SIGNS[finding.level], ((finding.why, "$foreground-muted"),))
+    return content_of(row, width)
 
 
 def substance_rows(dangers: Dangers) -> list[Row]:

@@ -197,3 +197,48 @@ def test_hostile_names_are_only_names(tmp_path: Path) -> None:
         await until_seen(pilot, "Candidate codes")
 
     drive(app_on(yard(tmp_path, HOSTILE), tmp_path), steps)
+
+
+def test_the_register_and_the_statement_are_written_by_their_key(tmp_path: Path) -> None:
+    path = yard(tmp_path)
+
+    async def steps(pilot: Pilot[None]) -> None:
+        await waste(pilot)
+        await pilot.press("d")
+        await until_seen(pilot, "Write a report", "Waste register of a period")
+        await pilot.press("ctrl+s")
+        await until(pilot, lambda: isinstance(pilot.app.screen, WasteScreen))
+        await pilot.press("1", "enter")
+        await until(pilot, lambda: isinstance(pilot.app.screen, ContainerScreen) and pilot.app.screen.look is not None)
+        await pilot.press("d")
+        await until_seen(pilot, "Content statement of a container", "drum-1")
+        await pilot.press("ctrl+s")
+        await until(pilot, lambda: isinstance(pilot.app.screen, ContainerScreen))
+
+    drive(app_on(path, tmp_path), steps)
+    made = sorted(p.name for p in path.parent.glob("*.pdf"))
+    assert len(made) == 2 and made[0].startswith("register") and "drum-1" in made[1]
+
+
+def test_a_check_is_written_about_the_container_under_the_cursor_whatever_signs_its_name_holds(tmp_path: Path) -> None:
+    path = yard(tmp_path, HOSTILE)
+
+    async def steps(pilot: Pilot[None]) -> None:
+        await waste(pilot)
+        screen = await form(pilot, "c")
+        row = next(r for r in screen._rows() if r.field.key == "tray")
+        row.control.focus()
+        await pilot.pause()
+        while row.text != "no":
+            await pilot.press("right")
+        await pilot.press("ctrl+s")
+        await until(pilot, lambda: isinstance(pilot.app.screen, WasteScreen))
+        await pilot.press("1", "enter")
+        await until(pilot, lambda: isinstance(pilot.app.screen, ContainerScreen) and pilot.app.screen.look is not None)
+        await pilot.press("d")
+        await until_seen(pilot, "Content statement")
+        await pilot.press("ctrl+s")
+        await until(pilot, lambda: isinstance(pilot.app.screen, ContainerScreen))
+
+    drive(app_on(path, tmp_path), steps)
+    assert last(path).container == HOSTILE and len(list(path.parent.glob("statement-*.pdf"))) == 1

@@ -37,6 +37,7 @@ class ContainingScreen(BookScreen):
         Binding("n", "new", "New"),
         Binding("r", "receipt", "Receipt"),
         Binding("x", "doing('treat')", "Treated", show=False),
+        Binding("d", "report", "Report"),
     ]
 
     @property
@@ -76,6 +77,20 @@ class ContainingScreen(BookScreen):
             self.notify("No hand-over with a reference waits for its receipt here.", markup=False)
         else:
             self.app.push_screen(EntryForm("container", None, begin=begin_receipt(handed), only=RECEIPT_ONLY))
+
+    def action_report(self) -> None:
+        """Opens the form of the report that belongs here: the content statement of the container."""
+        if self.chosen is None:
+            self.notify("There is no container here to write about.", markup=False)
+        else:
+            self.open_report("statement", self.chosen.container)
+
+    def open_report(self, kind: str, subject: str = "") -> None:
+        """Opens the form of a report, beginning with what is known."""
+        from bathkeeper.tui.screens.report import ReportScreen
+
+        offers = (self.chosen.container,) if self.chosen is not None else ()
+        self.app.push_screen(ReportScreen(kind, subject, offers))
 
     def action_plan(self) -> None:
         """Opens the plan for handing the container over."""

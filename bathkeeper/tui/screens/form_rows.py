@@ -23,6 +23,8 @@ class FieldRow(Horizontal):
         super().__init__()
         self.field = field
         self.began = field.default
+        hidden = {clean(s): s for s in field.suggest if clean(s) != s}
+        self._meant = {shown: name for shown, name in hidden.items() if shown not in field.suggest}
         self._label = join([pad(field.label, label_width), " ", (pad(field.unit, UNIT_WIDTH) + " ", "$foreground-muted")])
         self._echo = Static(classes="echo", markup=False)
         self._below: Static | None = None
@@ -47,7 +49,10 @@ class FieldRow(Horizontal):
 
     @property
     def text(self) -> str:
-        return self.control.text if isinstance(self.control, TextArea) else self.control.value
+        """What stands in the field; a known name that cannot be shown whole is meant whole, or another one would be written."""
+        if isinstance(self.control, TextArea):
+            return self.control.text
+        return self._meant.get(self.control.value, self.control.value) if self._meant else self.control.value
 
     @text.setter
     def text(self, text: str) -> None:
@@ -60,7 +65,7 @@ class FieldRow(Horizontal):
         """Puts the next of what is offered into the field."""
         offered = [clean(s) for s in self.field.suggest]
         if offered and isinstance(self.control, Input):
-            here = offered.index(self.text) + 1 if self.text in offered else 0
+            here = offered.index(self.control.value) + 1 if self.control.value in offered else 0
             self.control.value = offered[here % len(offered)]
             self.control.cursor_position = len(self.control.value)
 

@@ -71,8 +71,10 @@ PAGES: dict[str, str] = {
     "safety": (
         "By tank: what can hurt in this workshop as it stands, the tank with the most urgent first. Enter or w shows why, and "
         "the source with its standing: seen, derived, memory or practice.\n"
-        "What must not meet: each row and column is a tank or reagent of this workshop, numbered alike. X must never meet, o "
-        "only with care, · nothing is known here of the pair, which is not the same as harmless.\n"
+        "What must not meet: each row and column is a tank, container or reagent of this workshop, numbered alike. X "
+        "must never meet, o only with care, · nothing is known here of the pair, which is not the same as harmless.\n"
+        "Substances (3): where each is, and what its harmonised hazard statements mean. First help (4): what to do first, and "
+        "the hydrogen of the last runs with the fresh air that it needs.\n"
         "This does not replace safety data sheets, local rules or licensed practice."
     ),
     "waste": (
@@ -82,7 +84,7 @@ PAGES: dict[str, str] = {
         "One key opens the form of what is done, filled with the container: c check, l label, t test, m move, i put in, x "
         "treated, h hand over, n a new one. r: a receipt that came later. p: the plan for handing it over.\n"
         "The account tells where every litre went, and what is unaccounted for with its spread (2 for the page, with what "
-        "found it). 3 lists what was handed over, with papers and receipts.\n"
+        "found it). 3 lists what was handed over, with papers and receipts. d writes the register of a period to a file.\n"
         "Codes and properties are candidates and comparisons: the local authority or a licensed contractor decides."
     ),
     "container": (
@@ -90,7 +92,7 @@ PAGES: dict[str, str] = {
         "their why, hazardous properties that come into question, how long it may stand, checklist, hand-overs, and every "
         "entry about it. What was written from memory says so.\n"
         "Enter or w shows what a row rests on with its source, or the entry that it tells of; F4 there corrects it. The other "
-        "keys open the form of what is done to it."
+        "keys open the form of what is done to it; d writes its content statement to a file."
     ),
     "disposal": (
         "The plan for handing a container over: what it is, candidate codes, what must not touch it, the base it would take on "

@@ -68,6 +68,7 @@ class ReportScreen(ModalScreen[None]):
         super().__init__()
         self._begin = {"kind": TITLES[kind], "about": subject}
         self._offers = offers
+        self._names = {clean(name): name for name in (*offers, subject)}  # a field shows a name without what cannot be seen
         self._suggested = ""  # the file's name as it was put there by us; once changed it is the keeper's
         self.busy = False
 
@@ -150,6 +151,7 @@ class ReportScreen(ModalScreen[None]):
         if self.busy:
             return
         texts, now = self._texts(), self.keeper.clock()
+        texts["about"] = self._names.get(texts["about"], texts["about"])
 
         def job() -> Message:
             try:

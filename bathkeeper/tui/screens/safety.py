@@ -19,11 +19,10 @@ from bathkeeper.counsel.dangers import dangers_of
 from bathkeeper.findings import Finding
 from bathkeeper.tui import messages
 from bathkeeper.tui.advice_rows import Row, options_of_rows, row_at
-from bathkeeper.tui.danger_rows import response_rows, substance_rows
+from bathkeeper.tui.danger_rows import danger_lines, response_rows, substance_rows
 from bathkeeper.tui.desk import Snapshot
 from bathkeeper.tui.plain import fit, join, pad, rows, say
 from bathkeeper.tui.screens.base import BookScreen
-from bathkeeper.tui.screens.line import finding_lines
 from bathkeeper.tui.screens.tank import refill
 from bathkeeper.tui.widgets.keys import KeyLine
 from bathkeeper.workshop import Workshop
@@ -95,7 +94,7 @@ class SafetyScreen(BookScreen):
             options.append(Option(say(fit(tank, width), "bold underline"), disabled=True))
             self._findings.append(None)
             for finding in findings:
-                options.append(Option(finding_lines(finding, width, tank=False)))
+                options.append(Option(danger_lines(finding, width)))
                 self._findings.append(finding)
         nothing = Option(say("Nothing is on record that could hurt. The usual care holds all the same."), disabled=True)
         refill(self.query_one("#findings", OptionList), options or [nothing])

@@ -189,5 +189,9 @@ class WasteScreen(ContainingScreen):
         elif row is not None and row.why is not None:
             self.keeper.tell_why(clean(row.why[0]), row.why[1])
 
+    def action_report(self) -> None:
+        """Here it is the register of a period, about everything that was kept and handed over."""
+        self.open_report("register")
+
     def action_back(self) -> None:
         self.dismiss(None)
