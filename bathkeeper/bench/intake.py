@@ -12,7 +12,8 @@ from bathkeeper.bench.attaching import Attached, Spot, attach, run_with_trace
 from bathkeeper.bench.repeats import refuse_repeated, repeated_readings
 from bathkeeper.catalogue.own import Supply, all_of
 from bathkeeper.catalogue.own_traces import TraceSource
-from bathkeeper.entries import AnyEntry, Reading
+from bathkeeper.entries import AnyEntry, Reading, Run, Unknown
+from bathkeeper.estimate.charges import read_charge
 from bathkeeper.logbook.text_files import chunks_of, sha256_of
 from bathkeeper.refusals import shorten
 from bathkeeper.traces.asking import NO_ANSWERS, UNITS, Answers, Bench, Choice, Question, TraceError
@@ -86,9 +87,8 @@ class TraceIntake:
                 used.append(source)
             return answers_of(source) if source is not None else None
 
-        reading = read_trace(
-            lambda: chunks_of(path, seen), answers, file_name=name, bench=Bench(self._reach(wanted)), remembered=remembered
-        )
+        bench = Bench(self._reach(wanted), self._seen(entries))
+        reading = read_trace(lambda: chunks_of(path, seen), answers, file_name=name, bench=bench, remembered=remembered)
         questions, doubts = list(reading.questions), list(reading.doubts)
         attached = attach(self.workshop, reading, wanted.run, wanted.tank, wanted.supply, wanted.new)
         questions += attached.questions
@@ -148,6 +148,20 @@ class TraceIntake:
         if wanted.supply in supplies:
             return supplies[wanted.supply].reach_a
         return next(iter(supplies.values())).reach_a if len(supplies) == 1 else None
+
+    def _seen(self, entries: list[AnyEntry | Unknown]) -> float | None:
+        """The highest mean current that a run in the book tells of, A; None where none does."""
+        spreads = self.workshop.catalogue.spreads
+        told = [
+            read_charge(charge, step.minutes, spreads).charge_ah * 60 / step.minutes
+            for entry in entries
+            if isinstance(entry, Run)
+            for step in entry.steps
+            if step.minutes
+            for charge in (step.charge, *(b.charge for b in step.branches))
+            if charge is not None
+        ]
+        return max(told, default=0.0) or None
 
     def _raws(
         self,

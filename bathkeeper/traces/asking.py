@@ -81,6 +81,8 @@ NO_ANSWERS = Answers()
 
 @dataclass(frozen=True)
 class Bench:
-    """What is known of this bench that a file can be held against. ``reach_a``: the most that its supply gives, A."""
+    """What is known of this bench that a file can be held against. ``reach_a``: the most that its supply gives, ``seen_a``:
+    the highest current of any run so far, A."""
 
     reach_a: float | None = None
+    seen_a: float | None = None

@@ -23,6 +23,8 @@ COUNTER_OFF, COUNTER_FAR_OFF = 0.02, 0.05
 POWER_OFF = 0.1
 REVERSE = 0.02
 LARGEST_A = 1000.0  # for a small workshop; beyond it mA were taken for A
+TIMES_SEEN, PART_SEEN = 5.0, 0.01  # of the highest current of any run so far [practice]
+MANY_SPIKES = 0.05  # of the samples: no faults any more [practice]
 IDLE = 0.01  # of the highest current
 BETWEEN_LOADS_S = 300.0
 LONG_GAP_S = 1800.0
@@ -191,18 +193,7 @@ def _current(made: Judged, layout: Layout, answers: Answers, bench: Bench, sums:
         else:
             made.doubts.append(text)
     if sums.spike_count:
-        at = f", such as {figures(sums.spikes[0][1])} A between two of about {figures(sums.spikes[0][2])} A"
-        text = f"{sums.spike_count} lone value{'s' * (sums.spike_count != 1)} far off both neighbours{at}"
-        if abs(sums.spike_ah) > 0.5 * WORTH_ASKING * max(net, 1e-12) and answers.spikes is None:
-            made.questions.append(
-                Question(
-                    "spikes",
-                    f"{text}; counted they change the charge by {figures(sums.spike_ah)} Ah",
-                    (Choice("they are real", "--spikes keep"), Choice("they are faults", "--spikes drop")),
-                )
-            )
-        else:
-            made.doubts.append(text)
+        _spikes(made, source.title, answers, sums, net)
     _clipped(made, sums)
     _counter(made, layout, answers, sums, net)
     if sums.power_ws > 0 and abs(sums.product_ws / sums.power_ws - 1) > POWER_OFF:
@@ -233,6 +224,32 @@ def _current(made: Judged, layout: Layout, answers: Answers, bench: Bench, sums:
         made.questions.append(Question("stretch", f"there are only {len(made.stretches)} stretches of current"))
 
 
+def _spikes(made: Judged, title: str, answers: Answers, sums: Sums, net: float) -> None:
+    """Lone values far off their neighbours: faults, pulses, or two channels in one column."""
+    several = "s" * (sums.spike_count != 1)
+    at = f", such as {figures(sums.spikes[0][1])} A between two of about {figures(sums.spikes[0][2])} A"
+    text = f"{sums.spike_count} lone value{several} far off both neighbours{at}"
+    if sums.spike_count > max(1, MANY_SPIKES * sums.samples):
+        if answers.spikes is None:
+            made.questions.append(
+                Question(
+                    "spikes",
+                    f"{text}: column {title} pulses, or several channels share it",
+                    (Choice("pulses of one supply", "--spikes keep"), Choice("another column", "--columns current=2")),
+                )
+            )
+    elif sums.spike_size_ah > 0.5 * WORTH_ASKING * max(net, 1e-12) and answers.spikes is None:
+        made.questions.append(
+            Question(
+                "spikes",
+                f"{text}; counted they change the charge by {figures(sums.spike_ah)} Ah",
+                (Choice("they are real", "--spikes keep"), Choice("they are faults", "--spikes drop")),
+            )
+        )
+    else:
+        made.doubts.append(text)
+
+
 def _size(made: Judged, layout: Layout, answers: Answers, bench: Bench, sums: Sums) -> bool:
     """Whether the size of the current is such that nothing else about it matters."""
     source = layout.sources["current"]
@@ -249,6 +266,19 @@ def _size(made: Judged, layout: Layout, answers: Answers, bench: Bench, sums: Su
                 f"column {source.title} in {source.unit} comes to {figures(highest)} A, more than {whose} "
                 f"({figures(most)} A): another unit, or another quantity",
                 (Choice("it is in mA", "--unit current=mA"), Choice("another column", "--columns current=2")),
+            )
+        )
+    elif (
+        "current" not in answers.units
+        and bench.seen_a is not None
+        and not (PART_SEEN * bench.seen_a <= usual <= TIMES_SEEN * bench.seen_a)
+    ):
+        made.questions.append(
+            Question(
+                "unit.current",
+                f"column {source.title} in {source.unit} stands at about {figures(usual)} A; the highest of any run so far was "
+                f"{figures(bench.seen_a)} A. Is the unit right?",
+                tuple(Choice(f"it is in {unit}", f"--unit current={unit}") for unit in ("A", "mA")),
             )
         )
     step = 10.0**-source.decimals * source.factor

@@ -83,6 +83,7 @@ class Sums:
     same_stamp: int = 0
     spike_count: int = 0
     spike_ah: float = 0.0
+    spike_size_ah: float = 0.0  # the same without signs
     spikes: list[tuple[float, float, float]] = field(default_factory=list)
     highest_a: float = -np.inf
     lowest_a: float = np.inf
@@ -215,11 +216,13 @@ class Sums:
         among_alike = (np.abs(off) > SPIKE * size) & (np.abs(left - right) <= ALIKE * size)
         towers = np.maximum(mid - np.maximum(left, right), np.minimum(left, right) - mid) > TOWERS * size
         spike = (among_alike | towers) & (np.abs(off) > 1e-9) & (width > 0) & (width <= 2 * self.bound_s)
-        for k in np.flatnonzero(spike):
-            self.spike_count += 1
-            self.spike_ah += float(off[k] * width[k] / 2 / 3600)
-            if len(self.spikes) < MOST_LISTED:
-                self.spikes.append((float(t[k + 1]), float(mid[k]), float(even[k])))
+        at = np.flatnonzero(spike)
+        charge = off[at] * width[at] / 2 / 3600
+        self.spike_count += at.size
+        self.spike_ah += float(charge.sum())
+        self.spike_size_ah += float(np.abs(charge).sum())
+        for k in at[: MOST_LISTED - len(self.spikes)]:
+            self.spikes.append((float(t[k + 1]), float(mid[k]), float(even[k])))
 
     def _extremes(self, amps: Floats) -> None:
         high = float(amps.max())

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from bathkeeper.traces.asking import Answers
+from bathkeeper.traces.asking import Answers, Bench
 from bathkeeper.traces.reading import TraceReading, read_trace
 from bathkeeper.traces.zones import zone_named
 from tests.traces.make_corpus import FOLDER, every
@@ -70,3 +70,22 @@ def test_with_the_answers_the_charge_is_right(name: str, careful: bool) -> None:
 def test_files_without_doubt_have_none() -> None:
     for name in ("plain.csv", "bom.csv", "apart.csv", "utf16.txt", "padded.csv", "counter.csv", "irregular.csv"):
         assert read(name, {}).doubts == (), name
+
+
+@pytest.mark.parametrize(
+    ("bench", "asks"),
+    [(Bench(), False), (Bench(reach_a=10.0), False), (Bench(reach_a=3.0), True), (Bench(seen_a=6.0), False),
+     (Bench(seen_a=0.2), True), (Bench(seen_a=900.0), True)],
+)  # fmt: skip
+def test_a_current_that_the_bench_never_gave_is_asked_about(bench: Bench, asks: bool) -> None:
+    assert ("unit.current" in asked(read("plain.csv", {}, bench=bench))) == asks
+
+
+def test_two_channels_in_one_column_are_asked_about() -> None:
+    lines = ["Time,Current (A)"]
+    for k in range(240):
+        lines.append(f"2026-05-13 08:{k // 6:02d}:{k % 6 * 10:02d},{6.5 + k % 7 / 100 if k % 2 else 1.2:.2f}")
+    data = "\n".join(lines).encode()
+    told = read_trace(lambda: iter([data]), answers({}), file_name="two.csv")
+    assert "spikes" in asked(told)
+    assert "spikes" not in asked(read_trace(lambda: iter([data]), answers({"spikes": "keep"}), file_name="two.csv"))

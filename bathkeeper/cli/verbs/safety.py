@@ -22,10 +22,10 @@ if TYPE_CHECKING:
 @click.command("safety")
 @answers
 def verb(as_json: bool, book: Path | None, at: datetime | None) -> None:
-    """What can hurt here, by tank and by substance, what must not meet, hydrogen of the last runs, and what to do first.
+    """What can hurt here, by tank and substance, and what to do first.
 
-    By tank, the urgent first, each with its why and source. It rests on this workshop's own tanks, containers, anodes,
-    reagents and parts, and does not replace safety data sheets or local rules.
+    What must not meet, hydrogen of the last runs, first responses; the urgent first, each with its why and source. It rests on
+    this workshop's own tanks, containers, anodes, reagents and parts, and does not replace safety data sheets or local rules.
     """
     from bathkeeper.counsel.dangers import dangers_of
 
