@@ -46,6 +46,17 @@ BOOK = [
         ("container", {"container": "drum-1", "action": "moved", "to": "drum-2", "all": True}, None),
         ("container", {"container": "drum-1", "action": "handed over", "to": "the depot", "volume_l": 15.5}, None),
         ("removal", {"tank": "pickle", "volume_l": 5.0, "to": "drum-1"}, None),
+        ("removal", {"tank": "pickle", "volume_l": 18.0, "to": "drum-2"}, "more than pickle holds"),
+        ("removal", {"tank": "pickle", "volume_l": 1.0, "to": "Drum-1"}, "beside drum-1"),
+        ("removal", {"tank": "pickle", "volume_l": 1.0, "to": "drum-3"}, None),
+        (
+            "container",
+            {"container": "nosuch", "action": "handed over", "all": True, "to": "x"},
+            "no container was called nosuch",
+        ),
+        ("container", {"container": "drum-2", "action": "handed over", "all": True, "to": "x"}, "drum-2 is empty"),
+        ("container", {"container": "drum-1", "action": "opened", "size_l": 99.0}, "on record with 30 L"),
+        ("container", {"container": "drum-5", "action": "opened", "size_l": 99.0}, None),
         ("removal", {"tank": "pickle", "volume_l": 5.0, "to": "drum-2"}, None),
     ],
 )

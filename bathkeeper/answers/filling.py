@@ -1,27 +1,67 @@
-"""What is asked before more is taken out of a container of waste than it holds, or more is put in than fits."""
+"""What is asked before more is taken out than is there, more is put in than fits, or a container's name may be a slip."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from difflib import get_close_matches
 
-from bathkeeper.entries import AnyEntry, Container, Removal
+from bathkeeper.entries import RESERVED_PLACES, AnyEntry, Container, Removal
 from bathkeeper.estimate.wasting import TOO_MUCH
 from bathkeeper.estimate.world import World
-from bathkeeper.refusals import shorten
+from bathkeeper.refusals import near, shorten
 from bathkeeper.units.numerals import figures
 
 TAKES = ("moved", "handed over")
+BEGINS = ("opened", "put in")
 FULL = 1.05  # a drum takes a little more than is printed on it [practice]
 
 
 def filling_doubts(entry: AnyEntry, world: World) -> list[str]:
     """Clauses about litres and kilograms that cannot be so; ``world`` stands at the moment of the entry, before it."""
-    return [*_more_than_there(entry, world), *_more_than_fits(entry, world)]
+    return [*_name(entry, world), *_more_than_there(entry, world), *_more_than_fits(entry, world), *_other_size(entry, world)]
+
+
+def _name(entry: AnyEntry, world: World) -> Iterator[str]:
+    """Something done to a container that is not there; a new one whose name is nearly that of another."""
+    known = world.containers
+    if isinstance(entry, Container) and entry.action not in BEGINS and entry.container not in known:
+        yield f"no container was called {shorten(entry.container)} by then" + (near(entry.container, known) if known else "")
+        return
+    new = entry.to if isinstance(entry, (Removal, Container)) else None
+    if isinstance(entry, Container) and entry.action in BEGINS:
+        new = entry.container
+    if new is None or new in known or new in world.tanks or new in RESERVED_PLACES:
+        return
+    if isinstance(entry, Container) and entry.action not in ("moved", *BEGINS):
+        return  # handed over: `to` names a person or a place
+    if alike := [name for name in known if name.casefold() == new.casefold()]:
+        yield f"{shorten(new)} would be a new container beside {shorten(alike[0])}"
+    elif not any(c.isdigit() for c in new) and (close := get_close_matches(new, list(known), 1, 0.85)):
+        yield f"{shorten(new)} would be a new container beside {shorten(close[0])}"
+
+
+def _other_size(entry: AnyEntry, world: World) -> Iterator[str]:
+    held = world.containers.get(entry.container) if isinstance(entry, Container) and entry.action == "opened" else None
+    if isinstance(entry, Container) and held is not None and entry.size_l is not None:
+        if held.size_l is not None and held.size_l != entry.size_l:
+            yield f"{shorten(held.name)} is on record with {figures(held.size_l)} L, not {figures(entry.size_l)} L"
+        elif held.volume_l > FULL * entry.size_l:
+            yield f"{shorten(held.name)} holds {figures(held.volume_l)} L, more than {figures(entry.size_l)} L"
 
 
 def _more_than_there(entry: AnyEntry, world: World) -> Iterator[str]:
+    if isinstance(entry, Removal):
+        yield from _more_than_in_tank(entry, world)
+        return
     held = world.containers.get(entry.container) if isinstance(entry, Container) and entry.action in TAKES else None
-    if not isinstance(entry, Container) or held is None or entry.all:
+    if not isinstance(entry, Container) or held is None:
+        return
+    if entry.receipt is not None and any(h.reference == entry.reference for h in held.handed):
+        return  # the receipt of a consignment that has left
+    if held.empty:
+        yield f"{shorten(held.name)} is empty by the book: log first what went in"
+        return
+    if entry.all:
         return
     for told, there, unit in ((entry.volume_l, held.volume_l, "L"), (entry.mass_kg, held.mass_kg, "kg")):
         if told is None:
@@ -29,6 +69,16 @@ def _more_than_there(entry: AnyEntry, world: World) -> Iterator[str]:
         if told > TOO_MUCH * there + 0.05:
             yield f"{figures(told)} {unit} is more than {shorten(held.name)} holds (about {figures(there)} {unit})"
         return  # with both told the litres count, as in the estimate
+
+
+def _more_than_in_tank(entry: Removal, world: World) -> Iterator[str]:
+    tank = world.tanks.get(entry.tank)
+    if tank is None:
+        return
+    if not tank.alive:
+        yield f"{shorten(tank.name)} held nothing by the book then: log its make_up first"
+    elif entry.volume_l is not None and entry.volume_l > TOO_MUCH * tank.volume_l + 0.05:
+        yield f"{figures(entry.volume_l)} L is more than {shorten(tank.name)} holds (about {figures(tank.volume_l)} L)"
 
 
 def _more_than_fits(entry: AnyEntry, world: World) -> Iterator[str]:

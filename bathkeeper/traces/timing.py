@@ -80,7 +80,15 @@ def find_timing(
             Question(
                 "columns.time",
                 "no column was recognised as the time of its row",
-                (Choice("name it by number, and its unit", "--columns time=1 --unit time=s"),),
+                tuple(
+                    Choice(f"name it by number; {word}", f"--columns time=1{option}")
+                    for word, option in (
+                        ("it says moments", ""),
+                        ("it counts seconds", " --unit time=s"),
+                        ("it counts minutes", " --unit time=min"),
+                        ("it counts hours", " --unit time=h"),
+                    )
+                ),
             )
         )
         return None

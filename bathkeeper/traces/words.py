@@ -41,6 +41,8 @@ _OTHER = _set(
     "level dew "
     "rh altitude ir offset gain factor ambient board internal heatsink energie widerstand range unit units"
 )
+_NEVER = _set("density stromdichte densité densidad densità primary mains netz primär")  # not what flows in the tank
+_PER_AREA = re.compile(r"/\s*(?:dm|cm|m|in|ft)\s*\^?[2²]|\b(?:asd|asf|ASD|ASF)\b")
 _UNIT = {
     "a": ("current", "A"), "adc": ("current", "A"), "ma": ("current", "mA"), "µa": ("current", "uA"), "ua": ("current", "uA"),
     "ka": ("current", "kA"), "amp": ("current", "A"), "amps": ("current", "A"), "ampere": ("current", "A"),
@@ -124,6 +126,8 @@ def meaning_of(name: str, unit_text: str = "") -> Meaning:
     said = [_WORDS[w] for w in dict.fromkeys([*words, *parts]) if w in _WORDS]
     unit = _unit_of(bare, bracketed, unit_text, said)
     is_set = bool(flags & _SET) or bool(re.search(r"\b[IUV]_?(?:set|soll)\b", bare, re.I))
+    if flags & _NEVER or _PER_AREA.search(f"{text} {unit_text}"):
+        return Meaning("other", unit[1] if unit else "")
     if flags & _OTHER and not (unit and unit[0] in ("current", "counter", "ph", "conductivity")):
         return Meaning("other", unit[1] if unit else "")
     in_minutes = bool(unit and unit[1] == "min" and "min" in flags and "time" in said)

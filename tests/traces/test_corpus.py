@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from bathkeeper.traces.asking import Answers, Bench
+from bathkeeper.traces.asking import Answers, Bench, TraceError
 from bathkeeper.traces.reading import TraceReading, read_trace
 from bathkeeper.traces.zones import zone_named
 from tests.traces.make_corpus import FOLDER, every
@@ -79,6 +79,17 @@ def test_files_without_doubt_have_none() -> None:
 )  # fmt: skip
 def test_a_current_that_the_bench_never_gave_is_asked_about(bench: Bench, asks: bool) -> None:
     assert ("unit.current" in asked(read("plain.csv", {}, bench=bench))) == asks
+
+
+@pytest.mark.parametrize("head", ["current density (A/dm2)", "Stromdichte [A/dm²]", "primary mains current (A)", "I (ASF)"])
+def test_what_does_not_flow_in_the_tank_is_not_taken_for_its_current(head: str) -> None:
+    rows = "\n".join(f"2026-05-13 08:{k // 60:02d}:{k % 60:02d};{2 + k % 7 / 100:.2f}" for k in range(0, 600, 10))
+    data = f"Time;{head}\n{rows}\n".encode()
+    try:
+        told = read_trace(lambda: iter([data]), answers({}), file_name="other.csv")
+    except TraceError:
+        return
+    assert told.charge_ah is None or told.questions
 
 
 def test_two_channels_in_one_column_are_asked_about() -> None:
