@@ -191,8 +191,9 @@ def head_lines(look: Look, width: int) -> list[tuple[str, str]]:
     sign, word, style = state_of(held)
     lines = [(fit(what, width), "bold")]
     if not held.empty:
-        more = "" if held.complete else "; and something unknown: this is the least"
-        lines.append((fit(amount + more, width), ""))
+        lines.append((fit(amount, width), ""))
+        if not held.complete:
+            lines.append((fit("? something unknown went in as well: this is the least that is there", width), WARN))
         until = f", until {shown_day(held.storage.by)}" if held.storage.by is not None else ""
         since = f" since {shown_day(held.since)}" if held.since is not None else ""
         lines.append((fit(f"{sign} {word}: {stood_words(held.storage) or 'first day not known'}{since}{until}", width), style))

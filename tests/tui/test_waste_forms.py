@@ -21,7 +21,7 @@ from bathkeeper.tui import fields
 from bathkeeper.tui.checking import check
 from bathkeeper.tui.gathering import facts
 from bathkeeper.tui.waste_begin import begin_of, next_reference
-from bathkeeper.tui.waste_words import container_lines, look_at, name_width, rows_of
+from bathkeeper.tui.waste_words import container_lines, head_lines, look_at, name_width, rows_of
 from bathkeeper.units.numerals import Preferences
 from bathkeeper.workshop import Workshop
 from tests.tui.helpers import NOW, app_on, drive, seen, until_seen
@@ -165,6 +165,13 @@ def test_a_page_tells_every_source_and_marks_what_is_from_memory(tmp_path: Path)
     for row in rows:
         if row.why is not None:
             assert row.why[1].sources or row.why[1].entries, row.text
+
+
+def test_the_head_of_a_page_says_in_full_that_something_unknown_is_in_it(tmp_path: Path) -> None:
+    workshop = Workshop.open(yard(tmp_path))
+    said = [text for text, _ in head_lines(look_at(Ledger(workshop), "bin", NOW), 78)]
+    assert "? something unknown went in as well: this is the least that is there" in said
+    assert not any("…" in line for line in said)
 
 
 def test_units_of_kilograms_are_told_like_grams() -> None:
