@@ -87,13 +87,13 @@ def account_lines(account: Litres, prefs: Preferences, width: int) -> Content:
     lines: list[list[tuple[object, str] | str]] = [[("Where every litre went  ", "bold"), (came_in(account, prefs), MUTED)]]
     if len("Where every litre went  ") + len(came_in(account, prefs)) > width:
         lines = [[("Where every litre went  ", "bold"), (litre(account.put_in_l, prefs) + " came in", MUTED)]]
-    cell = 26
+    cell = 25
     columns = max(width // cell, 1)
     told = parts_of(account)
     for start in range(0, len(told), columns):
         line: list[tuple[object, str] | str] = []
         for word, _, value in told[start : start + columns]:
-            line += [(pad(word, 14) + " ", MUTED), pad(litre(value, prefs), 9, "right"), "  "]
+            line += [(pad(word, 14) + " ", MUTED), pad(litre(value, prefs), 8, "right"), "  "]
         lines.append(line)
     sign, word, style = unaccounted(account)
     lines.append([(f"{sign} unaccounted for {with_spread_l(account.unaccounted_l, prefs)}, {word}", style)])

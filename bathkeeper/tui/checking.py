@@ -42,7 +42,9 @@ def check(kind: str, fields: Sequence[Field], texts: Mapping[str, str], vocabula
     while made is None and not trouble:
         made, trouble = _composed(kind, filled, texts, vocabulary, at)
         if made is None:
-            asked = sorted((f for f in filled if not f.choices), key=lambda f: f.leads)  # a name is seldom what is wrong
+            whole = trouble.startswith(f"{kind}: ")  # of the entry as a whole: not of the name that every refusal goes with
+            asked = [f for f in filled if not f.choices and not (whole and f.group == "head")]
+            asked.sort(key=lambda f: f.leads)  # a name is seldom what is wrong
             culprit = next((f for f in asked if _is_culprit(kind, f, trouble, filled, texts, vocabulary, at)), None)
             if culprit is not None:
                 refused[culprit.key] = trouble
@@ -86,7 +88,8 @@ def _echoes(
     kind: str, filled: Sequence[Field], texts: Mapping[str, str], vocabulary: Vocabulary, at: datetime, made: Composed
 ) -> dict[str, str]:
     """What was understood of each field: the lines that go when it goes."""
-    said = [line for line in made.understood if not line.startswith("through ")]
+    told = {texts[f.key] for f in filled if f.group == "head" and f.choices}  # chosen, so that no echo is needed
+    said = [line for line in made.understood if not line.startswith("through ") and line not in told]
     echo: dict[str, str] = {}
     alone: list[Field] = []
     for one in filled:

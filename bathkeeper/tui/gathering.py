@@ -26,7 +26,8 @@ PARTS = 40  # how many of the keeper's own parts are offered
 class Facts:
     """``last``: the last similar entry, or the one that the form is about, as plain values; ``recent``: what was lately read in
     the tank or put into it, newest first; ``runs``: label -> id; ``names``: what is offered by field; ``rules``: known for
-    baking; ``keeps``: the form begins with what ``last`` has; ``correcting``: ``last`` is the entry to be corrected."""
+    baking; ``keeps``: the form begins with what ``last`` has; ``correcting``: ``last`` is the entry to be corrected;
+    ``before``: what was done to a container -> the last such entry, of the same container where there is one."""
 
     vocabulary: Vocabulary
     view: TankView | None
@@ -38,6 +39,7 @@ class Facts:
     keeps: bool = False
     correcting: bool = False
     first_reagents: tuple[str, ...] = ("water",)
+    before: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
 
     @property
     def recipe(self) -> Recipe | None:
@@ -63,7 +65,7 @@ def facts(workshop: Workshop, kind: str, tank: str | None, correct: str | None =
     """
     of_tank = None if kind in ("run", "calibration", "definition", "container") else tank
     entries = [e for e in workshop.entries(of_tank)[:400] if e.kind == kind and not isinstance(e, Unknown)]
-    plain = [to_plain(e) for e in entries[:40]]
+    plain = [to_plain(e) for e in entries[: 400 if kind == "container" else 40]]  # checks of many drums fill the newest
     last: Mapping[str, Any] = plain[0] if plain else {}
     keeps = correct is not None
     if correct is not None:
@@ -99,7 +101,17 @@ def facts(workshop: Workshop, kind: str, tank: str | None, correct: str | None =
         keeps,
         correct is not None,
         ("activated carbon", "hydrogen peroxide 30%", "zinc dust", "water") if kind == "treatment" else ("water",),
+        _done_before(plain, container) if kind == "container" else {},
     )
+
+
+def _done_before(newest_first: list[dict[str, Any]], container: str) -> dict[str, Mapping[str, Any]]:
+    """By what was done the last entry, one of the container itself before those of others."""
+    found: dict[str, Mapping[str, Any]] = {}
+    for plain in sorted(newest_first, key=lambda p: p.get("container") != container):
+        if plain.get("receipt") is None or plain.get("to") is not None:  # a receipt alone is no hand-over
+            found.setdefault(str(plain["action"]), plain)
+    return found
 
 
 def _run_label(run: Run) -> str:

@@ -85,6 +85,14 @@ PAPER_LABELS: Mapping[str, str] = {
     "received_by": "received by",
     "refused": "refused, and why",
 }
+LIKE_LAST = (
+    "what", "form", "size_l", "place", "tank", "to", "lid", "label", "tray", "sound", "by_lab", "treatment",
+)  # fmt: skip
+"""What an entry may have in common with the last of its kind; amounts, codes, references and receipts it has not."""
+OF_ONE_LOAD = ("weighed", "signed_by", "received_by", "refused")
+"""Of the papers, what holds for one load alone."""
+PAPERS_FIRST = ("to", "reference")
+"""Asked before the amounts of a hand-over, as a paper has them at its head."""
 VESSELS = ("drum", "can", "IBC", "bucket", "bag", "box")
 TREATMENTS = ("neutralised", "precipitated", "settled", "filtered", "evaporated")
 BASES = ("calcium hydroxide", "sodium carbonate", "sodium hydroxide")
@@ -116,7 +124,9 @@ def container_fields(known: Facts, action: str = "") -> list[Field]:
         else:
             fields.append(_begun(_one(info.name, hints[info.name], doing, known), known))
     order = {ACTION: 0, "container": 1}
-    return sorted(fields, key=lambda f: order.get(f.key, 2))
+    if doing == "handed over":
+        order |= dict.fromkeys(PAPERS_FIRST, 2)
+    return sorted(fields, key=lambda f: order.get(f.key, 3))
 
 
 def belongs(name: str, action: str) -> bool:
@@ -145,7 +155,8 @@ def _nothing(text: str) -> list[str]:
 
 def _one(name: str, hint: Any, action: str, known: Facts) -> Field:
     """A field of its own."""
-    value = known.last.get(name) if known.keeps or known.last.get(ACTION) == action else None
+    last = known.last if known.keeps else known.before.get(action, {}) if name in LIKE_LAST else {}
+    value = last.get(name)
     label = OF_ACTION.get((action, name), LABELS.get(name, name))
     if name in HEAD:
         if name == ACTION:
@@ -168,8 +179,8 @@ def _one(name: str, hint: Any, action: str, known: Facts) -> Field:
         offered = known.names.get(name, ())
         return Field(name, label, keyed(name), EXAMPLES[name], last=", ".join(value or ()), suggest=offered)
     word = {"by_lab": "lab"}.get(name, name.removesuffix("_l").removesuffix("_kg"))
-    typed = spoken.typed_text(known.last, word) if value is not None else ""
-    said = typed or _said(name, value, known.last)
+    typed = spoken.typed_text(last, word) if value is not None else ""
+    said = typed or _said(name, value, last)
     if name in ("to", "form", "treatment", "place"):
         told = known.names.get(f"{action}:{name}", known.names.get(name, ()))
         ready = {"form": VESSELS, "treatment": TREATMENTS}.get(name, told)
@@ -218,9 +229,10 @@ def _items(known: Facts) -> Iterator[Field]:
 
 
 def _papers(known: Facts) -> Iterator[Field]:
-    before: Mapping[str, Any] = (known.last.get("papers") or {}) if known.last.get(ACTION) == "handed over" else {}
+    last = known.last if known.keeps else known.before.get("handed over", {})
+    before: Mapping[str, Any] = last.get("papers") or {}
     for name, hint in get_type_hints(Papers).items():
-        last = spoken.field_text(name, before.get(name))
+        told = spoken.field_text(name, before.get(name)) if known.keeps or name not in OF_ONE_LOAD else ""
         yes_or_no = bool in (hint, *get_args(hint))
         choices = ("", "yes", "no") if yes_or_no else ()
-        yield _begun(Field(f"papers:{name}", PAPER_LABELS[name], keyed(name), choices=choices, last=last), known)
+        yield _begun(Field(f"papers:{name}", PAPER_LABELS[name], keyed(name), choices=choices, last=told), known)

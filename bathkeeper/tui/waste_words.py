@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 
+from rich.cells import cell_len
 from textual.content import Content
 
 from bathkeeper.entries import Container, Unknown
@@ -14,7 +15,7 @@ from bathkeeper.headlines import sentence
 from bathkeeper.ledger import Check, HandOver, Held, Ledger
 from bathkeeper.showing import shown, shown_day
 from bathkeeper.tui.advice_rows import BAD, GOOD, MUTED, WARN, Row, heading
-from bathkeeper.tui.plain import fit, join, pad
+from bathkeeper.tui.plain import clean, fit, join, pad
 from bathkeeper.tui.widgets.bar import between
 from bathkeeper.units.numerals import Preferences, figures
 from bathkeeper.waste.limits import Storage
@@ -143,17 +144,24 @@ def codes_words(held: Held) -> str:
     return "" if held.empty else "no code suggests itself"
 
 
-def container_lines(held: Held, prefs: Preferences, width: int) -> Content:
-    """Two lines: sign, name, what it is, how much, how long it stands; then checklist, codes, place."""
+def name_width(names: Iterable[str], width: int) -> int:
+    """Room for the longest name, within a third of the line."""
+    return min(max((cell_len(clean(n)) for n in names), default=8) + 2, max(width // 3 - 8, 14))
+
+
+def container_lines(held: Held, prefs: Preferences, width: int, name_w: int = 16) -> Content:
+    """Two lines: sign, name, what it is, how much, how long it stands; then checklist, codes, and the place where it fits."""
     sign, word, style = state_of(held)
     stood = stood_words(held.storage)
     amount_w, stood_w, word_w = 22, 16 if stood else 0, 16 if width >= 96 or not stood else 0
-    rest = max(width - 3 - amount_w - stood_w - word_w, 20)
-    name_w = min(max(rest // 2, 12), 26)
+    kinds_w = max(width - 3 - amount_w - stood_w - word_w - name_w, 12)
+    kinds = kinds_words(held)
+    if cell_len(kinds) >= kinds_w and len(held.kinds) > 1:
+        kinds = f"{held.kinds[0]} and {len(held.kinds) - 1} more"
     first: list[tuple[object, str] | str] = [
         (pad(sign, 3), style),
         (pad(held.container, name_w - 1) + " ", "bold"),
-        (pad(kinds_words(held), rest - name_w - 1) + " ", ""),
+        (pad(kinds, kinds_w - 1) + " ", ""),
         (pad(amount_words(held, prefs, short=True), amount_w), ""),
         (pad(stood, stood_w), style if held.storage.level in ("now", "soon") else MUTED),
         (pad(word if word_w else "", word_w), style),
@@ -161,8 +169,11 @@ def container_lines(held: Held, prefs: Preferences, width: int) -> Content:
     checks = checks_parts(held.checks) if not held.empty else []
     told = sum(len(str(text)) for text, _ in checks)
     urgent = f"{word}: " if not word_w and held.storage.level in ("now", "soon") else ""
-    about = " · ".join(w for w in (codes_words(held), held.place or "") if w)
     room = max(width - 3 - told - len(urgent) - 3, 0)
+    codes, place = codes_words(held), clean(held.place or "")
+    about = " · ".join(w for w in (codes, place) if w)
+    if cell_len(about) > room and codes:  # its page tells the place
+        about = codes
     gap = " · " if checks and about else ""
     return join([*first, "\n   ", (urgent, style), *checks, (gap + fit(about, room), MUTED)])
 
@@ -180,8 +191,9 @@ def head_lines(look: Look, width: int) -> list[tuple[str, str]]:
     sign, word, style = state_of(held)
     lines = [(fit(what, width), "bold")]
     if not held.empty:
-        more = "" if held.complete else "; and something unknown: this is the least"
-        lines.append((fit(amount + more, width), ""))
+        lines.append((fit(amount, width), ""))
+        if not held.complete:
+            lines.append((fit("? something unknown went in as well: this is the least that is there", width), WARN))
         until = f", until {shown_day(held.storage.by)}" if held.storage.by is not None else ""
         since = f" since {shown_day(held.since)}" if held.since is not None else ""
         lines.append((fit(f"{sign} {word}: {stood_words(held.storage) or 'first day not known'}{since}{until}", width), style))

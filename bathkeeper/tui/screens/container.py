@@ -39,7 +39,6 @@ class ContainerScreen(ContainingScreen):
     topic = "container"
     CSS_PATH = ["base.tcss", "waste.tcss"]
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "back", "Back"),
         Binding("w", "why", "Why", show=False),
         Binding("left_square_bracket", "neighbour(-1)", "Container before", show=False),
         Binding("right_square_bracket", "neighbour(1)", "Container after", show=False),
@@ -121,6 +120,3 @@ class ContainerScreen(ContainingScreen):
             where.highlighted = None
             where.scroll_home(animate=False)
             self.call_later(self.show, self.keeper.snapshot)
-
-    def action_back(self) -> None:
-        self.dismiss(None)

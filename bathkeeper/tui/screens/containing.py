@@ -27,6 +27,7 @@ class ContainingScreen(BookScreen):
     """Forms begin with the container and with what is known of it."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape", "back", "Back"),
         Binding("p", "plan", "Plan"),
         Binding("h", "doing('hand_over')", "Hand over"),
         Binding("c", "doing('check')", "Check"),
@@ -100,3 +101,7 @@ class ContainingScreen(BookScreen):
             self.notify("There is no container yet: n opens one.", markup=False)
         else:
             self.app.push_screen(DisposalScreen(self.chosen.container))
+
+    def action_back(self) -> None:
+        """To where one came from."""
+        self.dismiss(None)

@@ -41,7 +41,6 @@ class DisposalScreen(ContainingScreen):
     topic = "disposal"
     CSS_PATH = ["base.tcss", "waste.tcss"]
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "back", "Back"),
         Binding("f5", "copy", "Copy"),
         Binding("down,j", "scroll(1)", "Down", show=False),
         Binding("up,k", "scroll(-1)", "Up", show=False),
@@ -118,9 +117,6 @@ class DisposalScreen(ContainingScreen):
         """The plan as text, to be printed or sent along."""
         self.app.copy_to_clipboard("\n".join(self._lines))
         self.notify("Copied.", markup=False)
-
-    def action_back(self) -> None:
-        self.dismiss(None)
 
 
 def plan_content(lines: list[str], width: int) -> Content:

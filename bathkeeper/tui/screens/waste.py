@@ -20,7 +20,7 @@ from bathkeeper.tui.desk import Snapshot
 from bathkeeper.tui.plain import clean, say
 from bathkeeper.tui.screens.containing import ContainingScreen
 from bathkeeper.tui.screens.tank import refill
-from bathkeeper.tui.waste_words import attention, container_lines, handed_row
+from bathkeeper.tui.waste_words import attention, container_lines, handed_row, name_width
 from bathkeeper.tui.widgets.keys import KeyLine
 from bathkeeper.tui.widgets.lines import Words
 from bathkeeper.units.numerals import Preferences
@@ -57,7 +57,6 @@ class WasteScreen(ContainingScreen):
     topic = "waste"
     CSS_PATH = ["base.tcss", "waste.tcss"]
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "back", "Back"),
         *(Binding(str(n), f"side('{id}')", title, show=False) for n, (id, title) in enumerate(SIDES, start=1)),
         Binding("w", "why", "Why", show=False),
     ]
@@ -114,7 +113,8 @@ class WasteScreen(ContainingScreen):
             return
         status, width = look.status, max(self.size.width - 6, 40)
         where = self.query_one("#containers", OptionList)
-        options = [Option(container_lines(c, look.prefs, width)) for c in status.containers]
+        name_w = name_width([c.container for c in status.containers], width)
+        options = [Option(container_lines(c, look.prefs, width, name_w)) for c in status.containers]
         refill(where, options or [Option(say(NOTHING), disabled=True)])
         self._rows = self._other_rows(look)
         refill(self.query_one("#rows", OptionList), options_of_rows(self._rows, width))
@@ -192,6 +192,3 @@ class WasteScreen(ContainingScreen):
     def action_report(self) -> None:
         """Here it is the register of a period, about everything that was kept and handed over."""
         self.open_report("register")
-
-    def action_back(self) -> None:
-        self.dismiss(None)
