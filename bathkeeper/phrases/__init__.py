@@ -93,5 +93,6 @@ def compose(
     try:
         parse({**raw, "id": "not-logged-yet"})
     except EntryError as problem:
-        raise PhraseError(f"{problem}; write for example {EXAMPLES[kind]}") from None
+        example = waste.EXAMPLES.get(str(raw.get("action")), EXAMPLES[kind]) if kind == "container" else EXAMPLES[kind]
+        raise PhraseError(f"{problem}; write for example {example}") from None
     return Composed(raw, form.understood)
