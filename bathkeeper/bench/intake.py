@@ -126,6 +126,15 @@ class TraceIntake:
         self._refuse_known(self.workshop.entries(), proposal.sha256, proposal.file)
         return self.workshop.log_all(proposal.raws)
 
+    def holds(self, proposal: Proposal) -> bool:
+        """Whether the book has the file by now; to be asked after a writing that was stopped."""
+        self.workshop.refresh()
+        try:
+            self._refuse_known(self.workshop.entries(), proposal.sha256, proposal.file)
+        except TraceError:
+            return True
+        return False
+
     def source_of(self, header: str) -> TraceSource | None:
         """What is remembered of files with this header; the latest definition holds."""
         known = all_of(self.workshop.catalogue.own, "trace source", TraceSource)

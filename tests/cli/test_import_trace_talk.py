@@ -170,6 +170,26 @@ def test_stopping_leaves_the_book_as_it_was(run: Run, book: Path, tmp_path: Path
     assert result.exit_code == 1 and book.read_bytes() == before
 
 
+def test_stopped_while_it_is_written_it_says_whether_it_was(
+    run: Run, book: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    before, write = book.read_bytes(), Workshop.log_all
+
+    def stopped_after(self: Workshop, raws: list[dict[str, Any]]) -> None:
+        write(self, raws)
+        raise KeyboardInterrupt
+
+    def stopped_before(self: Workshop, raws: list[dict[str, Any]]) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(Workshop, "log_all", stopped_before)
+    result = run("import", "trace", log(tmp_path / "bench.csv"), *ZONE, "--yes", book=book)
+    assert result.exit_code == 1 and "Nothing was written" in result.stderr and book.read_bytes() == before
+    monkeypatch.setattr(Workshop, "log_all", stopped_after)
+    result = run("import", "trace", tmp_path / "bench.csv", *ZONE, "--yes", book=book)
+    assert result.exit_code == 0 and "in the book already" in result.stderr and book.read_bytes() != before
+
+
 def test_temperature_and_ph_alone_become_readings_of_the_tank_named(run: Run, book: Path, tmp_path: Path) -> None:
     file = tmp_path / "warm.csv"
     times = [BEGIN.astimezone(UTC) + timedelta(minutes=n) for n in range(60)]

@@ -17,7 +17,8 @@ from bathkeeper.cli.options import book_option, json_option, open_workshop, tell
 from bathkeeper.cli.talk import answer, answer_json, say
 
 if TYPE_CHECKING:
-    from bathkeeper.bench.intake import Proposal, Wanted
+    from bathkeeper.bench.intake import Proposal, TraceIntake, Wanted
+    from bathkeeper.entries import AnyEntry
     from bathkeeper.traces.asking import Answers, Question
 
 Command = Callable[..., None]
@@ -165,7 +166,7 @@ def trace(file: Path, dry_run: bool, yes: bool, as_json: bool, book: Path | None
                 break
             said = _asked(proposal.questions[0], said)
         booked = not proposal.questions and not dry_run and (yes or (talking and click.confirm("Book it?", err=True)))
-        entries = intake.book(proposal) if booked else []
+        entries = _booked(intake, proposal) if booked else []
     except TraceError as problem:
         say(f"Nothing was written. {problem}")
         raise click.exceptions.Exit(Exit.UNCLEAR) from None
@@ -180,6 +181,20 @@ def trace(file: Path, dry_run: bool, yes: bool, as_json: bool, book: Path | None
 
 
 _NAMES = {p.name for p in trace.params if isinstance(p, click.Option)} - {"dry_run", "yes", "as_json", "book"}
+
+
+def _booked(intake: TraceIntake, proposal: Proposal) -> list[AnyEntry]:
+    """Writes it. Stopped by the keeper in the middle, it says whether the entries are in the book: they are all or none."""
+    try:
+        return intake.book(proposal)
+    except KeyboardInterrupt:
+        there = intake.holds(proposal)
+        say(
+            "Stopped, but all of it is in the book already: `show` lists its entries, `log correction` withdraws one."
+            if there
+            else "Stopped. Nothing was written."
+        )
+        raise click.exceptions.Exit(Exit.DONE if there else Exit.REFUSED) from None
 
 
 def _left(proposal: Proposal, dry_run: bool, talking: bool) -> None:
