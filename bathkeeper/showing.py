@@ -36,18 +36,27 @@ def shown_parts(value: float, unit: str, prefs: Preferences, spread: float | Non
         value = 0.0  # nothing of it is known but that it is small
     if unit == "fraction":
         return figures(value * 100, None if spread is None else spread * 100), "%"
-    wanted = prefs.shown.get(KIND_OF.get(unit, ""), "")
-    if wanted:
-        from bathkeeper.units.door import UnitError, in_unit
+    other = in_preferred(value, unit, prefs)
+    if other is None:
+        return figures(value, spread), PLAIN.get(unit, unit)
+    if spread is not None and value:
+        beyond = in_preferred(value + spread, unit, prefs)
+        assert beyond is not None  # the same unit again
+        spread = abs(beyond[0] - other[0])
+    return figures(other[0], spread), other[1]
 
-        try:
-            other, label = in_unit(value, KIND_OF[unit], wanted, prefs)
-            if spread is not None and value:
-                spread = abs(in_unit(value + spread, KIND_OF[unit], wanted, prefs)[0] - other)
-            return figures(other, spread), label
-        except UnitError:
-            pass  # a preference that says nothing; the fixed unit is always right
-    return figures(value, spread), PLAIN.get(unit, unit)
+
+def in_preferred(value: float, unit: str, prefs: Preferences) -> tuple[float, str] | None:
+    """(number, unit) in the unit that the keeper prefers; None where the fixed one stands."""
+    wanted = prefs.shown.get(KIND_OF.get(unit, ""), "")
+    if not wanted:
+        return None
+    from bathkeeper.units.door import UnitError, in_unit
+
+    try:
+        return in_unit(value, KIND_OF[unit], wanted, prefs)
+    except UnitError:
+        return None  # a preference that says nothing; the fixed unit is always right
 
 
 def shown_between(low: float, high: float, unit: str, prefs: Preferences) -> str:

@@ -12,7 +12,7 @@ from bathkeeper.estimate.world import World
 from bathkeeper.findings import Estimate
 from bathkeeper.headlines import SHORT_ID, sentence
 from bathkeeper.reports.model import Align, Cell, Column, Corrected, Fact, Kind, Report
-from bathkeeper.showing import KIND_OF, shown
+from bathkeeper.showing import in_preferred, shown
 from bathkeeper.units.numerals import Preferences
 from bathkeeper.workshop import Workshop
 
@@ -105,15 +105,7 @@ class Ground:
     def _converted(self, value: float, fixed: str) -> tuple[float, str]:
         if fixed == "fraction":
             return value * 100, "%"
-        wanted = self.prefs.shown.get(KIND_OF.get(fixed, ""), "")
-        if wanted:
-            from bathkeeper.units.door import UnitError, in_unit
-
-            try:
-                return in_unit(value, KIND_OF[fixed], wanted, self.prefs)
-            except UnitError:
-                pass  # a preference that says nothing; the fixed unit is always right
-        return value, fixed
+        return in_preferred(value, fixed, self.prefs) or (value, fixed)
 
 
 def _label(fixed: str) -> str:
