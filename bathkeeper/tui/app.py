@@ -6,7 +6,7 @@ import sys
 import tempfile
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, ClassVar, TypeVar
+from typing import Any, ClassVar, TypeVar
 
 from rich.text import Text
 from textual.binding import Binding, BindingType
@@ -39,9 +39,6 @@ from bathkeeper.tui.screens.naming import NamingScreen
 from bathkeeper.tui.screens.tank import TankScreen
 from bathkeeper.tui.screens.why import WhyScreen
 from bathkeeper.workshop import Workshop, now
-
-if TYPE_CHECKING:
-    pass
 
 T = TypeVar("T")
 BENCH_EVERY_S = 1.0  # how often the live run is looked at: one stat when nobody has moved it
@@ -136,23 +133,23 @@ class BathkeeperApp(BenchApp):
         finally:
             self._looking = False
 
-    async def on_book_shown(self, message: messages.BookShown) -> None:
+    def on_book_shown(self, message: messages.BookShown) -> None:
         if message.snapshot.path != self.snapshot.path:
             self.drafts = Drafts(message.snapshot.path, self._state_folder)
         self.snapshot = message.snapshot
         self.opening = False
-        for screen in self.screen_stack:
-            if isinstance(screen, BookScreen):
-                await screen.show(message.snapshot)
-        self.screen.refresh_bindings()
+        for screen in self.book_screens():
+            screen.call_later(screen.show, message.snapshot)
+        if self.screen_stack:
+            self.screen.refresh_bindings()
         self.look_at_bench()
 
     def on_failed(self, message: messages.Failed) -> None:
         self.opening = False
         self.push_screen(ErrorScreen(message.title, message.text))
-        for screen in self.screen_stack:
+        for screen in self.book_screens():
             if isinstance(screen, LineScreen) and not self.snapshot.tanks:
-                self.call_later(screen.show, self.snapshot)
+                screen.call_later(screen.show, self.snapshot)
 
     def on_written(self, message: messages.Written) -> None:
         lines = [clean(line) for line in message.changes[:6]] or ["The estimate does not change."]

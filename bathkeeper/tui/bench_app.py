@@ -100,9 +100,13 @@ class BenchApp(WorkingApp):
             return
         for line in message.seen.told:
             self.notify(clean(line), markup=False)
-        for screen in self.screen_stack:
-            if isinstance(screen, BookScreen):
-                screen.show_live(message.seen)
+        for screen in self.book_screens():
+            screen.call_later(screen.show_live)
+
+    def book_screens(self) -> list[BookScreen]:
+        """The screens that show the book, topmost last. Whoever has news for one hands it over by its ``call_later``: a screen
+        takes it up when all its parts stand, and one that is being taken down never does."""
+        return [screen for screen in self.screen_stack if isinstance(screen, BookScreen)]
 
     def open_bench(self, like: str | None = None) -> None:
         """The live run where there is one; else setting one up, like a run of the book if named."""

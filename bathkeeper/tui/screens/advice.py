@@ -86,8 +86,6 @@ class AdviceScreen(BookScreen):
 
     async def show(self, snapshot: Snapshot) -> None:
         await super().show(snapshot)
-        if not self.query("#advice"):
-            return
         view = snapshot.tank(self.tank)
         if view is not None:
             self.query_one("#detail", Static).update(

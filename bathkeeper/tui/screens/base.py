@@ -16,7 +16,6 @@ from bathkeeper.tui.plain import clean, fit, join, say
 
 if TYPE_CHECKING:
     from bathkeeper.tui.app import BathkeeperApp
-    from bathkeeper.tui.at_bench import LiveSeen
 
 
 class BookScreen(Screen[None]):
@@ -45,8 +44,6 @@ class BookScreen(Screen[None]):
 
     async def show(self, snapshot: Snapshot) -> None:
         """Draws a snapshot: the top line and the banner here, the rest in each screen's own."""
-        if not self.query("#top"):
-            return  # asked before there is anything to draw on
         moment = f"{snapshot.status.as_of:%d %b %Y %H:%M}" if snapshot.status is not None else ""
         room = self.size.width - len(moment) - 3
         title = fit(f"{clean(snapshot.name)}  {self.heading(snapshot)}", room)
@@ -57,8 +54,8 @@ class BookScreen(Screen[None]):
         if text is not None:
             banner.update(text)
 
-    def show_live(self, seen: LiveSeen) -> None:
-        """Draws where the live run stands, on screens that tell it; once a second."""
+    def show_live(self) -> None:
+        """Draws where the live run stands as last seen, on screens that tell it; once a second."""
 
     def action_help(self) -> None:
         self.keeper.show_help(self.topic)

@@ -15,7 +15,6 @@ from textual.widgets.option_list import Option
 from bathkeeper.due.words import SIGNS
 from bathkeeper.estimate.view import TankView
 from bathkeeper.findings import Finding
-from bathkeeper.tui.at_bench import LiveSeen
 from bathkeeper.tui.desk import Snapshot
 from bathkeeper.tui.live_words import STYLES as STATE_STYLES
 from bathkeeper.tui.live_words import offer
@@ -70,8 +69,6 @@ class LineScreen(AdvisingScreen):
 
     async def show(self, snapshot: Snapshot) -> None:
         await super().show(snapshot)
-        if not self.query("#filled"):
-            return
         empty = not snapshot.tanks
         self.query_one("#empty").display = empty
         self.query_one("#filled").display = not empty
@@ -86,11 +83,11 @@ class LineScreen(AdvisingScreen):
         await self.query_one(VesselRow).show(snapshot)
         self._show_due(snapshot)
         self._show_detail()
-        self.show_live(self.keeper.at_bench.seen)
+        self.show_live()
 
-    def show_live(self, seen: LiveSeen) -> None:
+    def show_live(self) -> None:
         """A line for the run that is under way, and how to go on with it."""
-        words = self.query_one("#under-way", Words)
+        seen, words = self.keeper.at_bench.seen, self.query_one("#under-way", Words)
         wanted = seen.run is not None or bool(seen.trouble)
         if words.display != wanted:
             words.display = wanted

@@ -139,8 +139,7 @@ class PlanScreen(BookScreen):
 
     async def show(self, snapshot: Snapshot) -> None:
         await super().show(snapshot)
-        if self.query("#steps"):
-            self._ask()
+        self._ask()
 
     def on_resize(self) -> None:
         self.call_after_refresh(self._redraw)

@@ -84,10 +84,10 @@ class LiveScreen(BookScreen):
 
     # -- drawing -------------------------------------------------------------------------------------------------------
 
-    def show_live(self, seen: LiveSeen) -> None:
+    def show_live(self) -> None:
         """Follows the run, whoever moved it; when it is over elsewhere the line comes back."""
-        if seen.run is None and not self._ended and not self._ending and self.is_mounted:
-            self._end(seen.trouble or "The run is over: another window finished or abandoned it.")
+        if self.seen.run is None and not self._ended and not self._ending:
+            self._end(self.seen.trouble or "The run is over: another window finished or abandoned it.")
             return
         self.draw()
 
@@ -187,7 +187,7 @@ class LiveScreen(BookScreen):
         message.stop()
         self._busy = self._ending = False
         self.notify(clean(message.text), title=clean(message.title), severity="warning", markup=False, timeout=8)
-        self.show_live(self.seen)  # another window may have been quicker to end it
+        self.show_live()  # another window may have been quicker to end it
 
     def action_next(self) -> None:
         """Into the next tank; out of the last one; then the end."""

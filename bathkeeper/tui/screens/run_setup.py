@@ -18,7 +18,7 @@ from bathkeeper.bench import Bench
 from bathkeeper.runs.library import KnownPart
 from bathkeeper.runs.live import KINDS, LiveRun
 from bathkeeper.runs.past import PastRun
-from bathkeeper.tui.at_bench import ActRefused, LiveSeen, LiveShown
+from bathkeeper.tui.at_bench import ActRefused, LiveShown
 from bathkeeper.tui.desk import Snapshot
 from bathkeeper.tui.field import Field
 from bathkeeper.tui.plain import clean, fit, rows, say
@@ -149,9 +149,9 @@ class SetupScreen(BookScreen):
     def heading(self, snapshot: Snapshot) -> str:
         return "A run to come"
 
-    def show_live(self, seen: LiveSeen) -> None:
+    def show_live(self) -> None:
         """A run that is under way takes the place of one to come."""
-        if seen.run is not None and not self._starting:
+        if self.keeper.at_bench.seen.run is not None and not self._starting:
             self.notify("A run is under way already; here it is.", markup=False)
             self._to_live()
 

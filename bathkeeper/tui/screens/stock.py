@@ -108,8 +108,6 @@ class StockScreen(BookScreen):
 
     async def show(self, snapshot: Snapshot) -> None:
         await super().show(snapshot)
-        if not self.query("#shelf"):
-            return
         moment = self.keeper.clock()
 
         def question(counsel: Counsel) -> ShelfLook:

@@ -100,8 +100,6 @@ class TankScreen(AdvisingScreen):
 
     async def show(self, snapshot: Snapshot) -> None:
         await super().show(snapshot)
-        if not self.query("#tabs"):
-            return
         if self.view is None:
             self.dismiss(None)
             return
