@@ -46,13 +46,15 @@ class Fault:
 
 @dataclass(frozen=True)
 class RowRead:
-    """A row as it was read: its entries, or the faults that keep it out; ``passed`` says why it makes nothing."""
+    """A row as it was read: its entries, or the faults that keep it out; ``passed`` says why it makes nothing, ``like``
+    which row above says the very same."""
 
     number: int
     entries: tuple[AnyEntry, ...] = ()
     faults: tuple[Fault, ...] = ()
     passed: str = ""
     dated: bool = False
+    like: int | None = None
 
 
 def check_mapping(mapping: SheetMapping, heads: Heads, vocabulary: Vocabulary) -> None:
@@ -104,7 +106,7 @@ class _Maker:
     def __init__(self, grid: Grid, heads: Heads, mapping: SheetMapping, vocabulary: Vocabulary, source: str) -> None:
         self._grid, self._heads, self._mapping, self._vocabulary, self._source = grid, heads, mapping, vocabulary, source
         self._above: dict[str, Cell] = {}
-        self._repeats: dict[bytes, int] = {}
+        self._rows_saying: dict[bytes, list[int]] = {}
         self._taken: dict[datetime, int] = {}
         self._blank = {plain_name(b) for b in mapping.blanks}
         self._offset = offset_of(mapping.offset)
@@ -192,7 +194,11 @@ class _Maker:
     def _made(self, number: int, cells: dict[str, Cell], moment: When, spelt: list[tuple[SheetEntry, Spelt]]) -> RowRead:
         faults: list[Fault] = []
         made: list[dict[str, Any]] = []
-        ids = self._ids(cells, moment, [entry for entry, _ in spelt])
+        content = self._content(cells, moment)
+        alike = self._rows_saying.setdefault(content, [])
+        ids = _ids(content, len(alike), [entry.kind for entry, _ in spelt])
+        like = alike[0] if alike else None
+        alike.append(number)
         run = next((id for (entry, _), id in zip(spelt, ids, strict=True) if entry.kind == "run"), None)
         for (entry, found), id in zip(spelt, ids, strict=True):
             vocabulary, words = self._vocabulary, found.words
@@ -218,7 +224,7 @@ class _Maker:
             entries = tuple(parse({**raw, "at": at}) for raw, at in zip(made, self._moments(moment, len(made)), strict=True))
         except (EntryError, OverflowError, ValueError) as problem:
             return RowRead(number, faults=(Fault(number, str(problem)),))
-        return RowRead(number, entries, dated=moment.clock is None)
+        return RowRead(number, entries, dated=moment.clock is None, like=like)
 
     def _fault(self, number: int, cells: dict[str, Cell], entry: SheetEntry, said: str) -> Fault:
         """A refusal of the quick form, at the column that it is about."""
@@ -240,21 +246,13 @@ class _Maker:
         self._taken[base] = first + count
         return [base + timedelta(seconds=first + n) for n in range(count)]
 
-    def _ids(self, cells: dict[str, Cell], moment: When, entries: list[SheetEntry]) -> list[str]:
+    def _content(self, cells: dict[str, Cell], moment: When) -> bytes:
+        """What the row says, in one spelling."""
         place = self._heads.place(self._mapping.date)
         date = self._heads.names[place] if place is not None else ""
         row = {name: self._canonical(cell) for name, cell in cells.items() if cell.filled and name != date}
         said = {"day": moment.day.isoformat(), "clock": moment.clock.isoformat() if moment.clock else "", "row": row}
-        content = msgspec.json.encode(said, order="deterministic")
-        ordinal = self._repeats.get(content, 0)
-        self._repeats[content] = ordinal + 1
-        ids, kinds = [], dict[str, int]()
-        for entry in entries:
-            nth = kinds.get(entry.kind, 0)
-            kinds[entry.kind] = nth + 1
-            told = b"%s\n%s %d\n%d" % (content, entry.kind.encode(), nth, ordinal)
-            ids.append("row-" + hashlib.blake2b(told, digest_size=16).hexdigest())
-        return ids
+        return msgspec.json.encode(said, order="deterministic")
 
     def _canonical(self, cell: Cell) -> str:
         """A cell in one spelling, so that the same sheet saved as text and as a workbook says the same."""
@@ -267,6 +265,17 @@ class _Maker:
 
 
 _ANY = datetime.fromisoformat("2000-01-01T00:00:00+00:00")  # the real moment is put in when the whole row has been understood
+
+
+def _ids(content: bytes, ordinal: int, kinds: list[str]) -> list[str]:
+    """One id for each entry of a row that says this for the ``ordinal``-th time, counted from 0."""
+    ids, seen = [], dict[str, int]()
+    for kind in kinds:
+        nth = seen.get(kind, 0)
+        seen[kind] = nth + 1
+        told = b"%s\n%s %d\n%d" % (content, kind.encode(), nth, ordinal)
+        ids.append("row-" + hashlib.blake2b(told, digest_size=16).hexdigest())
+    return ids
 
 
 def _holds(rule: SheetRule, cell: Cell) -> bool:

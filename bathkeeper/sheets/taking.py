@@ -29,7 +29,7 @@ from bathkeeper.refusals import near, shorten
 from bathkeeper.sheets.asking import Question, questions
 from bathkeeper.sheets.guess import propose
 from bathkeeper.sheets.heads import Heads, find_heads, heads_at
-from bathkeeper.sheets.making import Fault, MappingError, rows
+from bathkeeper.sheets.making import Fault, MappingError, RowRead, rows
 from bathkeeper.sheets.roles import fitted
 from bathkeeper.workshop import Workshop
 
@@ -231,7 +231,7 @@ def read(
         count += 1
         if told is not None:
             told(row.number)
-        doubts = [] if unlikely else [d for e in row.entries for d in implausible_alone(e, tanks, at)]
+        doubts = [] if unlikely else [*_twice(row), *(d for e in row.entries for d in implausible_alone(e, tanks, at))]
         if row.faults:
             refused += row.faults
         elif row.passed:
@@ -248,6 +248,11 @@ def read(
     return Plan(
         looked, count, tuple(entries), tuple(refused), tuple(doubted), tuple(passed), len(present), dated, taken, tuple(present)
     )  # fmt: skip
+
+
+def _twice(row: RowRead) -> list[str]:
+    same = f"it says the very same as row {row.like}, date included: one of them may be a copy"
+    return [same] if row.like is not None else []
 
 
 def take(workshop: Workshop, plan: Plan, at: datetime, *, keep_mapping: bool = True) -> Imported:

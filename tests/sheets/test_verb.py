@@ -57,6 +57,19 @@ def test_dry_run_then_import_then_nothing_new(book: Path, tmp_path: Path) -> Non
     assert unlikely.exit_code == 0 and "1 entry came in" in unlikely.stdout
 
 
+def test_a_row_that_stands_there_twice_is_asked_about(book: Path, tmp_path: Path) -> None:
+    path = csv_file(tmp_path, "Date,pH,Notes", "2026-02-13,5.4,bright", "2026-02-14,5.4,bright", "13 Feb 2026,5.40,bright")
+    dry = run(book, path, "--dry-run")
+    assert dry.exit_code == 0 and "1 row is unlikely" in dry.stdout and "very same" in dry.stdout
+    first = json.loads(run(book, path, "--yes", "--json").stdout)
+    (doubt,) = first["unlikely"]
+    assert (first["added"], doubt["row"]) == (4, 4) and "the very same as row 2" in doubt["what"]
+    both = json.loads(run(book, path, "--unlikely", "--json").stdout)
+    assert (both["added"], both["already"], both["unlikely"]) == (2, 4, [])
+    again = json.loads(run(book, path, "--json").stdout)
+    assert (again["added"], again["already"], again["unlikely"]) == (0, 6, [])  # what is in the book is asked about no more
+
+
 def test_asked_on_a_terminal(book: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(sheet_talk, "can_ask", lambda: True)
     path = csv_file(tmp_path, *LINES)
