@@ -314,9 +314,11 @@ class Workshop:
         if isinstance(entry, (Removal, Container)):
             from bathkeeper.answers.filling import filling_doubts
             from bathkeeper.answers.mixing import mixing_doubts  # the waste rooms, which no status needs
+            from bathkeeper.answers.tested import ph_doubts
 
             world, tanks = self.at(entry.at), self.world.tanks
-            return [*mixing_doubts(entry, world), *filling_doubts(entry, world), *implausible(entry, tanks, tanks, moment)]
+            wasting = [f(entry, world) for f in (mixing_doubts, filling_doubts, ph_doubts)]
+            return [*(d for doubts in wasting for d in doubts), *implausible(entry, tanks, tanks, moment)]
         if not isinstance(entry, Addition):
             return implausible(entry, self.world.tanks, self.world.tanks, moment)
         past = [e for e in others if e.at <= entry.at]

@@ -20,7 +20,7 @@ def entry(kind: str, day: int, **fields):
 
 
 BOOK = [
-    entry("tank", 0, tank="pickle", role="pickle", recipe="pickle-hydrochloric", working_volume_l=20.0),
+    entry("tank", 0, tank="pickle", role="pickle", recipe="hydrochloric-pickle", working_volume_l=20.0),
     entry("make_up", 0, tank="pickle", volume_l=20.0),
     entry("container", 1, container="drum-1", action="opened", form="drum", size_l=30.0),
     entry("container", 1, container="drum-2", action="opened", form="drum", size_l=200.0),
