@@ -111,10 +111,7 @@ def attach(
         question = Question(
             "start",
             "the file does not say on which day, or when, it begins",
-            (
-                Choice("say when its first row was", "--start 2026-05-01T14:30"),
-                Choice("name the run that it belongs to", "--run ID"),
-            ),
+            example="--start 2026-05-01T14:30, or --run with the id of the run that it belongs to",
         )
         return Attached(None, tank, supply, (question,))
     if new and tank is not None:
@@ -133,7 +130,8 @@ def attach(
         question = Question(
             "run",
             f"no run is in the book within {NEAR.seconds // 3600} hours of {shown_moment(reading.start)}",
-            (*(Choice(f"a run in {n}", f"--tank {n}") for n in plates), Choice("a run that is in the book", "--run ID")),
+            tuple(Choice(f"a run in {n}", f"--tank {n}") for n in plates),
+            "--run with the id of a run that is in the book (`run list` shows them)",
         )
         return Attached(None, None, supply, (question,))
     return Attached(None, tank, supply)
@@ -158,7 +156,7 @@ def _readings_only(workshop: Workshop, reading: TraceReading, run: str | None, t
             Question(
                 "start",
                 "the file does not say on which day, or when, it begins",
-                (Choice("say when its first row was", "--start 2026-05-01T14:30"),),
+                example="--start 2026-05-01T14:30",
             )
         )
     return Attached(spot, tank, None, tuple(questions))

@@ -249,6 +249,7 @@ class TraceIntake:
             "decimal": answers.decimal or before.decimal,
             "zone": wanted.zone or before.zone,
             "signs": answers.signs or before.signs,
+            "between": answers.between or before.between,
             "file": before.file or name[:200],
         }
         told = {k: v for k, v in body.items() if v}
@@ -265,6 +266,7 @@ def answers_of(source: TraceSource) -> Answers:
         decimal=source.decimal,
         zone=zone_named(source.zone) if source.zone is not None else None,
         signs=source.signs,
+        between=source.between,
     )
 
 

@@ -68,10 +68,8 @@ def _held_against(
             Question(
                 "repeated",
                 f"{who}: the same current, {figures(apart / 3600)} h apart. Is it the same run on a clock of another zone?",
-                (
-                    Choice("say the file's offset from UTC", "--offset +02:00"),
-                    Choice("it is another run", f"--tank {tank} --new"),
-                ),
+                (Choice("it is another run", f"--tank {tank} --new"),),
+                "--offset +02:00, if its clock is of another zone",
             )
         ]
     same_place = attached.tank in (None, tank) and (attached.supply is None or supply is None or attached.supply == supply)
@@ -80,10 +78,8 @@ def _held_against(
             Question(
                 "repeated",
                 f"{who} of the same time, with another current",
-                (
-                    Choice("another supply of the same bath", "--supply NAME --new"),
-                    Choice("another run", f"--tank {tank} --new"),
-                ),
+                (Choice("another run", f"--tank {tank} --new"),),
+                "--supply with the name of another supply of the same bath, and --new",
             )
         ]
     return []

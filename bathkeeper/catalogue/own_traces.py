@@ -15,7 +15,8 @@ class TraceSource(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fiel
 
     ``header``: fingerprint of its column names, by which its files are known again. ``columns``: quantity to the column's
     number, counted from 1, or ``none``; ``units``: quantity to unit. ``date_order`` where its dates could be read in two ways;
-    ``zone`` of its clock (``+02:00``) where that is not the machine's own. ``file``: the one that it was learned from.
+    ``zone`` of its clock (``+02:00``) where that is not the machine's own. ``between`` two rows the current went ``straight``
+    from one to the next, or is to ``hold`` at the earlier. ``file``: the one that it was learned from.
     """
 
     header: Annotated[str, Meta(min_length=8, max_length=64)]
@@ -25,4 +26,5 @@ class TraceSource(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fiel
     decimal: Literal[".", ","] | None = None
     zone: Word | None = None
     signs: Literal["net", "size"] | None = None
+    between: Literal["straight", "hold"] | None = None
     file: Word = ""

@@ -44,6 +44,8 @@ def proposal_text(proposal: Proposal, prefs: Preferences) -> list[str]:
     for question in proposal.questions:
         lines += paragraphs([f"Question: {question.text}"])
         lines += paragraphs((f"{n}. {c.label}: {c.option}" for n, c in enumerate(question.choices, 1)), 2)
+        if question.example:
+            lines += paragraphs([f"{'or ' if question.choices else ''}write, for example: {question.example}"], 2)
     return lines
 
 
@@ -133,8 +135,8 @@ def proposal_plain(proposal: Proposal, *, booked: bool, dry_run: bool, entries: 
         "stretches": [{"minutes": (s.end_s - s.start_s) / 60, "charge_ah": s.charge_ah} for s in r.stretches],
         "middles": [{"of": m.quantity, "value": m.median, "unit": UNITS[m.quantity], "deviation": m.deviation,
                      "samples": m.samples, "start": m.start, "end": m.end} for m in r.middles],
-        "questions": [{"about": q.about, "text": q.text, "choices": [{"label": c.label, "option": c.option} for c in q.choices]}
-                      for q in proposal.questions],
+        "questions": [{"about": q.about, "text": q.text, "choices": [{"label": c.label, "option": c.option} for c in q.choices],
+                       "example": q.example} for q in proposal.questions],
         "doubts": list(proposal.doubts), "entries": list(entries) if booked else list(proposal.raws), "booked": booked,
         "dry_run": dry_run,
     }  # fmt: skip

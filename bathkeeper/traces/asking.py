@@ -8,6 +8,7 @@ from datetime import datetime, tzinfo
 from typing import Literal
 
 DateOrder = Literal["ymd", "dmy", "mdy"]
+Between = Literal["straight", "hold"]
 QUANTITIES = ("current", "voltage", "temperature", "ph", "conductivity")
 """What is read out of a file; the counter, the power and the state beside them only check it."""
 UNITS = {"current": "A", "voltage": "V", "temperature": "degC", "ph": "pH", "conductivity": "mS/cm"}
@@ -28,11 +29,13 @@ class Choice:
 
 @dataclass(frozen=True)
 class Question:
-    """What only the keeper can know. ``about`` names it for a program; ``text`` says what is unclear and why."""
+    """What only the keeper can know. ``about`` names it for a program; ``text`` says what is unclear and why;
+    ``example``: options that show how an answer is written, where no choice can be offered."""
 
     about: str
     text: str
     choices: tuple[Choice, ...] = ()
+    example: str = ""
 
 
 @dataclass(frozen=True)
@@ -47,6 +50,7 @@ class Answers:
         signs: ``net`` (reverse counts against) or ``size`` (a meter that lost the sign).
         back: what it means that the clock goes back: ``counted`` (it was set back) or ``repeated`` (rows are there twice).
         spikes: lone samples far off their neighbours: ``keep`` or ``drop``.
+        between: what the current did between two rows: ``straight`` from one to the next, or ``hold`` at the earlier.
         stretch: which stretch of current, from 1; 0 for all of them.
         reverse: word of the state column whose rows count against.
         measured: the current column holds what was measured, although it looks like a set value.
@@ -62,6 +66,7 @@ class Answers:
     signs: Literal["net", "size"] | None = None
     back: Literal["counted", "repeated"] | None = None
     spikes: Literal["keep", "drop"] | None = None
+    between: Between | None = None
     stretch: int | None = None
     reverse: str | None = None
     measured: bool = False

@@ -11,12 +11,15 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from bathkeeper.traces.asking import Answers, Bench, Choice, Question
+from bathkeeper.traces.choices import other_columns, time_columns
 from bathkeeper.traces.layout import Layout
 from bathkeeper.traces.rows import Oddities
-from bathkeeper.traces.sums import Sums
+from bathkeeper.traces.sums import Sums, Way
 from bathkeeper.traces.zones import WallClock
 from bathkeeper.units.numerals import figures
 
+BETWEEN_WORTH_ASKING = 0.02  # by so much of the charge it matters what the current did between two rows
+FEW = 30  # rows: fewer, by whole minutes and unevenly apart, are what a person writes, not what a logger does
 WORTH_ASKING = 0.01  # of the charge: what is unclear by less is told, not asked
 GAPS_WORTH_ASKING = 0.05
 COUNTER_OFF, COUNTER_FAR_OFF = 0.02, 0.05
@@ -30,6 +33,8 @@ BETWEEN_LOADS_S = 300.0
 LONG_GAP_S = 1800.0
 LEAST_STRETCH = 0.02  # of the charge
 MANY_BROKEN = 0.02
+NAMED = "--columns time=1,current=2"
+NO_CHARGE = Choice("book no charge", "--columns current=none")
 LIKELY = {"temperature": (5.0, 105.0), "ph": (0.0, 14.0), "conductivity": (0.0, 1500.0), "voltage": (-60.0, 60.0)}
 """Between these a bath or its supply lies; a column whose middle does not is of something else, or in another unit."""
 
@@ -87,7 +92,8 @@ def _rows(layout: Layout, odd: Oddities, sums: Sums) -> Iterator[Question]:
         yield Question(
             "rows",
             "no row could be read with its time and values; the time column, its order or the decimal mark may be others",
-            (Choice("name the columns", "--columns time=1,current=2"), Choice("the decimal mark", "--decimal ,")),
+            (Choice("the decimal mark is a comma", "--decimal ,"), Choice("the decimal mark is a point", "--decimal .")),
+            example=NAMED,
         )
         return
     broken = odd.counts["broken"] + odd.counts["no time"] + sum(n for w, n in odd.counts.items() if w.startswith("unreadable"))
@@ -96,7 +102,7 @@ def _rows(layout: Layout, odd: Oddities, sums: Sums) -> Iterator[Question]:
             "rows",
             f"{broken} of {odd.rows + broken} rows cannot be read{_such(odd, 'broken', 'no time')}; is this the right reading "
             "of its columns?",
-            (Choice("name the columns", "--columns time=1,current=2"),),
+            example=NAMED,
         )
     for quantity, source in layout.sources.items():
         other = odd.counts[f"other unit of {quantity}"] + odd.counts[f"{quantity} without its unit"]
@@ -106,6 +112,25 @@ def _rows(layout: Layout, odd: Oddities, sums: Sums) -> Iterator[Question]:
                 f"{other} values of column {source.title} carry another unit than the rest, or none",
                 (Choice(f"all are in {source.unit}", f"--unit {quantity}={source.unit}"),),
             )
+
+
+def _other_currents(layout: Layout) -> tuple[Choice, ...]:
+    return other_columns(layout.table, "current", _taken(layout))
+
+
+def _other_times(layout: Layout) -> tuple[Choice, ...]:
+    return time_columns(layout.table, _taken(layout))
+
+
+def _taken(layout: Layout) -> set[int]:
+    return {s.index for s in layout.sources.values()} | set(layout.timing.columns if layout.timing is not None else ())
+
+
+def _bridged(way: Way) -> tuple[Choice, ...]:
+    longest = max((g.seconds for g in way.gaps), default=0.0)
+    if longest <= 0:
+        return ()
+    return (Choice(f"steps of {figures(longest / 60)} min may be bridged", f"--gap {figures(longest + 1)}"),)
 
 
 def _such(odd: Oddities, *kinds: str) -> str:
@@ -135,7 +160,7 @@ def _zone(answers: Answers, wall: WallClock) -> Iterator[Question]:
         yield Question(
             "offset",
             f"{wall.never_were} samples lie in an hour that the clocks of this zone jump over: the logger keeps another time",
-            (Choice("say its offset from UTC", "--offset +01:00"),),
+            example="--offset +01:00",
         )
 
 
@@ -153,7 +178,7 @@ def _current(made: Judged, layout: Layout, answers: Answers, bench: Bench, sums:
             Question(
                 "rows",
                 f"column {source.title} has no two samples at different times close enough to count between them",
-                (Choice("a longer step may be bridged", "--gap 600"), Choice("another time column", "--columns time=2")),
+                (*_bridged(way), *_other_times(layout)),
             )
         )
         return
@@ -163,7 +188,7 @@ def _current(made: Judged, layout: Layout, answers: Answers, bench: Bench, sums:
                 "columns.current",
                 f"the current in column {source.title} is 0 on every one of {sums.samples} rows; it was not "
                 "logged, or is in another column",
-                (Choice("another column", "--columns current=2"), Choice("book no charge", "--columns current=none")),
+                (*_other_currents(layout), NO_CHARGE),
             )
         )
         return
@@ -192,8 +217,9 @@ def _current(made: Judged, layout: Layout, answers: Answers, bench: Bench, sums:
             )
         else:
             made.doubts.append(text)
+    _between(made, layout, answers, sums, way)
     if sums.spike_count:
-        _spikes(made, source.title, answers, sums, net)
+        _spikes(made, layout, answers, sums, net)
     _clipped(made, sums)
     _counter(made, layout, answers, sums, net)
     if sums.power_ws > 0 and abs(sums.product_ws / sums.power_ws - 1) > POWER_OFF:
@@ -202,7 +228,7 @@ def _current(made: Judged, layout: Layout, answers: Answers, bench: Bench, sums:
                 "power",
                 f"current times voltage comes to {figures(sums.product_ws / sums.power_ws)} times the power that the file "
                 "tells itself: a column or a unit is not what its header says",
-                (Choice("name the columns", "--columns current=2,power=none"),),
+                (Choice("the power is of something else", "--columns power=none"), *_other_currents(layout)),
             )
         )
     if len(made.stretches) > 1 and answers.stretch is None:
@@ -224,7 +250,7 @@ def _current(made: Judged, layout: Layout, answers: Answers, bench: Bench, sums:
         made.questions.append(Question("stretch", f"there are only {len(made.stretches)} stretches of current"))
 
 
-def _spikes(made: Judged, title: str, answers: Answers, sums: Sums, net: float) -> None:
+def _spikes(made: Judged, layout: Layout, answers: Answers, sums: Sums, net: float) -> None:
     """Lone values far off their neighbours: faults, pulses, or two channels in one column."""
     several = "s" * (sums.spike_count != 1)
     at = f", such as {figures(sums.spikes[0][1])} A between two of about {figures(sums.spikes[0][2])} A"
@@ -234,8 +260,8 @@ def _spikes(made: Judged, title: str, answers: Answers, sums: Sums, net: float) 
             made.questions.append(
                 Question(
                     "spikes",
-                    f"{text}: column {title} pulses, or several channels share it",
-                    (Choice("pulses of one supply", "--spikes keep"), Choice("another column", "--columns current=2")),
+                    f"{text}: column {layout.sources['current'].title} pulses, or several channels share it",
+                    (Choice("pulses of one supply", "--spikes keep"), *_other_currents(layout), NO_CHARGE),
                 )
             )
     elif sums.spike_size_ah > 0.5 * WORTH_ASKING * max(net, 1e-12) and answers.spikes is None:
@@ -265,7 +291,7 @@ def _size(made: Judged, layout: Layout, answers: Answers, bench: Bench, sums: Su
                 "unit.current",
                 f"column {source.title} in {source.unit} comes to {figures(highest)} A, more than {whose} "
                 f"({figures(most)} A): another unit, or another quantity",
-                (Choice("it is in mA", "--unit current=mA"), Choice("another column", "--columns current=2")),
+                (Choice("it is in mA", "--unit current=mA"), *_other_currents(layout)),
             )
         )
     elif (
@@ -288,7 +314,7 @@ def _size(made: Judged, layout: Layout, answers: Answers, bench: Bench, sums: Su
                 "columns.current",
                 f"the current in column {source.title} never exceeds {figures(highest)} A, "
                 f"{highest / step:.0f} of its smallest steps: rounded away, it tells no charge",
-                (Choice("another column", "--columns current=2"), Choice("book no charge", "--columns current=none")),
+                (*_other_currents(layout), NO_CHARGE),
             )
         )
         return True
@@ -342,11 +368,37 @@ def _set_value(made: Judged, layout: Layout, answers: Answers, sums: Sums) -> No
                 f"column {source.title} {why}: a set value looks like that, not a reading",
                 (
                     Choice("it was measured", "--measured"),
-                    Choice("another column", "--columns current=2"),
-                    Choice("book no charge", "--columns current=none"),
+                    *_other_currents(layout),
+                    NO_CHARGE,
                 ),
             )
         )
+
+
+def _between(made: Judged, layout: Layout, answers: Answers, sums: Sums, way: Way) -> None:
+    """Whether it matters what the current did from one row to the next: a journal of settings holds them, samples do not."""
+    if answers.between is not None:
+        return
+    held, straight = abs(way.held_ah), abs(way.straight_ah)
+    timing = layout.timing
+    assert timing is not None
+    matters = abs(held - straight) > BETWEEN_WORTH_ASKING * max(straight, 1e-12)
+    by_hand = not timing.regular and sums.samples < FEW and timing.by_minutes
+    if not matters and not by_hand:
+        return
+    why = "" if matters else ", unevenly apart and by whole minutes, as one writes a journal by hand"
+    made.questions.append(
+        Question(
+            "between",
+            f"{sums.samples} rows{why}: did the current go straight from one to the next, or is each value a setting that stood "
+            "until the next?",
+            (
+                Choice(f"straight from row to row: {figures(straight)} Ah", "--between straight"),
+                Choice(f"each value stood until the next: {figures(held)} Ah", "--between hold"),
+                NO_CHARGE,
+            ),
+        )
+    )
 
 
 def _clipped(made: Judged, sums: Sums) -> None:
@@ -400,7 +452,8 @@ def _clock(made: Judged, layout: Layout, answers: Answers, sums: Sums) -> None:
                 Question(
                     "columns.time",
                     f"{text}; the rows of several loggers or channels may be mixed",
-                    (Choice("another time column", "--columns time=2"),),
+                    _other_times(layout),
+                    "" if _other_times(layout) else NAMED,
                 )
             )
         else:
@@ -420,7 +473,7 @@ def _clock(made: Judged, layout: Layout, answers: Answers, sums: Sums) -> None:
             Question(
                 "columns.current",
                 "each time comes several times with different values: several channels seem to share a column",
-                (Choice("another column", "--columns current=2"), Choice("they are one", "--measured")),
+                (*_other_currents(layout), Choice("they are one", "--measured"), NO_CHARGE),
             )
         )
 

@@ -116,7 +116,7 @@ def _untitled(table: Table) -> Question:
     first = ", ".join(f"{j + 1}: `{shorten(c)}`" for j, c in enumerate(table.rows[0][:12])) if table.rows else ""
     return Question(
         "columns", f"{why}, so which column is which? First row: {first}",
-        (Choice("name them by number", "--columns time=1,current=2 --unit current=A"),),
+        example="--columns time=1,current=2 --unit current=A",
     )  # fmt: skip
 
 

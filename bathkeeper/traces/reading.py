@@ -107,7 +107,7 @@ def read_trace(
             Question(
                 "columns",
                 "no column of current, voltage, temperature, pH or conductivity",
-                (Choice("name one by number", "--columns current=2 --unit current=A"),),
+                example="--columns current=2 --unit current=A",
             ),
         )
         return _nothing(layout, replace_questions=questions, answers=answers)
@@ -177,7 +177,7 @@ def _pass(
     assert timing is not None
     reader = RowReader(layout, order, careful)
     bound = answers.gap_s if answers.gap_s is not None else usual_bound_s(layout)
-    sums = Sums(bound, max(timing.step_s, 1e-6), -1.0 if timing.newest_first else 1.0)
+    sums = Sums(bound, max(timing.step_s, 1e-6), -1.0 if timing.newest_first else 1.0, answers.between or "straight")
     wall = WallClock(answers.zone)
     by_wall = timing.how == "cells" or timing.factor == DAY_S  # a spreadsheet counts days of the wall clock, 1970 counts in UTC
     walled = by_wall and (timing.counts == "moment" or (timing.counts == "time of day" and timing.start_day))

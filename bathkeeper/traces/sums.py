@@ -1,4 +1,6 @@
-"""What samples come to, taken in as they pass: charge by trapezoids on their own times, gaps, clocks that go back, lone spikes.
+"""What samples come to, taken in as they pass: charge on their own times, gaps, clocks that go back, lone spikes.
+
+Between two samples the current is a straight line, or holds at the earlier one where the keeper says so.
 
 Nothing is kept but sums, the last three samples and a few thousand bins, so that memory does not grow with the file.
 """
@@ -10,6 +12,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from bathkeeper.traces.asking import Between
 from bathkeeper.traces.bins import Bins
 
 Floats = NDArray[np.float64]
@@ -31,9 +34,12 @@ class Gap:
 
 @dataclass
 class Way:
-    """One way to count: every step forward, or only the times that were not there before."""
+    """One way to count: every step forward, or only the times that were not there before. ``held_ah``: what it comes to with
+    every value held until the next, whichever of the two is taken."""
 
     net_ah: float = 0.0
+    held_ah: float = 0.0
+    straight_ah: float = 0.0
     forward_ah: float = 0.0
     reverse_ah: float = 0.0
     logged_s: float = 0.0
@@ -42,12 +48,17 @@ class Way:
     gap_count: int = 0
     gaps: list[Gap] = field(default_factory=list)
 
-    def add(self, times: Floats, amps: Floats, bound_s: float) -> Floats:
-        """Steps between neighbours; the charge of each (0 over gaps and where the clock goes back), Ah."""
+    def add(self, times: Floats, amps: Floats, bound_s: float, between: Between = "straight", turn: float = 1.0) -> Floats:
+        """Steps between neighbours; the charge of each (0 over gaps and where the clock goes back), Ah. ``turn`` below 0: the
+        later sample of a step comes first."""
         step = np.diff(times)
-        mean = (amps[1:] + amps[:-1]) / 2
-        charge = mean * step / 3600.0
+        held = (amps[:-1] if turn > 0 else amps[1:]) * step / 3600.0
+        straight = (amps[1:] + amps[:-1]) / 2 * step / 3600.0
+        charge = held if between == "hold" else straight
         gap = step > bound_s
+        counts = (step > 0) & ~gap
+        self.held_ah += float(held[counts].sum())
+        self.straight_ah += float(straight[counts].sum())
         if gap.any():
             where = np.flatnonzero(gap)
             self.gap_count += where.size
@@ -55,11 +66,11 @@ class Way:
             self.bridged_ah += float(charge[where].sum())
             for k in where[: MOST_LISTED - len(self.gaps)]:
                 self.gaps.append(Gap(float(times[k]), float(step[k]), float(charge[k])))
-        charge = np.where(gap | (step <= 0), 0.0, charge)
+        charge = np.where(counts, charge, 0.0)
         self.net_ah += float(charge.sum())
         self.forward_ah += float(charge[charge > 0].sum())
         self.reverse_ah -= float(charge[charge < 0].sum())
-        self.logged_s += float(step[(step > 0) & ~gap].sum())
+        self.logged_s += float(step[counts].sum())
         return charge
 
 
@@ -70,6 +81,7 @@ class Sums:
     bound_s: float
     width_s: float
     turn: float = 1.0
+    between: Between = "straight"
     counted: Way = field(default_factory=Way)
     repeated: Way = field(default_factory=Way)
     samples: int = 0
@@ -152,7 +164,7 @@ class Sums:
             self._held = {"t": t, "i": i, "begun": np.array([float(begun)])}
             return
         done_t, done_i = t[:end], i[:end]
-        charge = self.counted.add(done_t, done_i, self.bound_s)
+        charge = self.counted.add(done_t, done_i, self.bound_s, self.between, self.turn)
         step = np.diff(done_t)
         back = np.flatnonzero(step < 0)
         self.back_count += back.size
@@ -198,7 +210,7 @@ class Sums:
         if self._last_kept is not None:
             kept_t, kept_i = np.concatenate(([self._last_kept[0]], kept_t)), np.concatenate(([self._last_kept[1]], kept_i))
         if kept_t.size > 1:
-            self.repeated.add(kept_t, kept_i, self.bound_s)
+            self.repeated.add(kept_t, kept_i, self.bound_s, self.between, self.turn)
         if kept_t.size:
             self._last_kept = (float(kept_t[-1]), float(kept_i[-1]))
         self._newest = max(self._newest, float(t.max()))
@@ -217,7 +229,11 @@ class Sums:
         towers = np.maximum(mid - np.maximum(left, right), np.minimum(left, right) - mid) > TOWERS * size
         spike = (among_alike | towers) & (np.abs(off) > 1e-9) & (width > 0) & (width <= 2 * self.bound_s)
         at = np.flatnonzero(spike)
-        charge = off[at] * width[at] / 2 / 3600
+        weight = width / 2
+        if self.between == "hold":  # without it the sample before holds on; a file from newest to oldest has that one behind it
+            off = mid - (left if self.turn > 0 else right)
+            weight = t[2 : last + 1] - t[1:last] if self.turn > 0 else t[1:last] - t[: last - 1]
+        charge = off[at] * weight[at] / 3600
         self.spike_count += at.size
         self.spike_ah += float(charge.sum())
         self.spike_size_ah += float(np.abs(charge).sum())

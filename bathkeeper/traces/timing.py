@@ -11,6 +11,7 @@ from typing import Literal
 from bathkeeper.refusals import shorten
 from bathkeeper.traces.asking import Answers, Choice, Question, TraceError
 from bathkeeper.traces.cells import number_of
+from bathkeeper.traces.choices import time_columns
 from bathkeeper.traces.clocks import DAY_S, SECONDS_IN, Clock, NoSuchDay, day_number, number_kind, read_clock
 from bathkeeper.traces.table import Table, asked_column, column_title
 from bathkeeper.traces.words import Meaning, unit_named
@@ -27,7 +28,8 @@ class Timing:
     ``zero`` where that is since 1970. ``counts``: what the seconds count from: ``moment`` (1970), ``time of day``, ``elapsed``.
     ``solid``: digits without signs are HHMMSS. ``start_day`` and ``start_s``: from the lines before the table, the file's
     name or a clock column beside; ``start_groups`` while the order of that date is open. ``finest_s``: smallest step that the
-    clock shows. ``step_s``: median step in the head; ``regular``: nine in ten steps are hardly longer.
+    clock shows. ``step_s``: median step in the head; ``regular``: nine in ten steps are hardly longer; ``by_minutes``: all are
+    whole minutes.
     """
 
     columns: tuple[int, ...]
@@ -47,6 +49,7 @@ class Timing:
     newest_first: bool = False
     step_s: float = 1.0
     regular: bool = True
+    by_minutes: bool = False
 
 
 @dataclass(frozen=True)
@@ -80,15 +83,8 @@ def find_timing(
             Question(
                 "columns.time",
                 "no column was recognised as the time of its row",
-                tuple(
-                    Choice(f"name it by number; {word}", f"--columns time=1{option}")
-                    for word, option in (
-                        ("it says moments", ""),
-                        ("it counts seconds", " --unit time=s"),
-                        ("it counts minutes", " --unit time=min"),
-                        ("it counts hours", " --unit time=h"),
-                    )
-                ),
+                time_columns(table, ()),
+                "--columns time=1 --unit time=s",
             )
         )
         return None
@@ -261,7 +257,8 @@ def _candidate(
         sizes = sorted(abs(s) for s in steps if s) or [timing.finest_s]
         median, wide = sizes[len(sizes) // 2], sizes[min(len(sizes) - 1, len(sizes) * 9 // 10)]
         newest_first = sum(s < 0 for s in steps) > 0.9 * len(steps) and len(steps) > 3
-        timing = replace(timing, newest_first=newest_first, step_s=median, regular=wide <= 1.5 * median + timing.finest_s)
+        regular, by_minutes = wide <= 1.5 * median + timing.finest_s, all(s % 60 == 0 for s in steps)
+        timing = replace(timing, newest_first=newest_first, step_s=median, regular=regular, by_minutes=by_minutes)
         still = sum(s == 0 for s in steps) / len(steps)
         back = sum(s < 0 for s in steps) / len(steps)
         # many rows on one stamp: a finer clock beside it knows better; a clock that starts over again and again is one of steps

@@ -53,6 +53,11 @@ _OPTIONS = (
     click.option("--reverse", metavar="WORD", help="Rows whose state is this word count against."),
     click.option("--back", type=click.Choice(["counted", "repeated"]), help="The clock was set back, or rows are there twice."),
     click.option("--spikes", type=click.Choice(["keep", "drop"]), help="Lone values far off both neighbours."),
+    click.option(
+        "--between",
+        type=click.Choice(["straight", "hold"]),
+        help="Between two rows the current went straight from one to the next, or holds at the earlier.",
+    ),
     click.option("--stretch", metavar="N|all", help="Which stretch of current is the load, where there are several."),
     click.option("--measured", is_flag=True, help="The current was measured, although it looks like a set value."),
 )
@@ -114,6 +119,7 @@ class Said:
             reverse=self.plain.get("reverse"),
             back=self.plain.get("back"),
             spikes=self.plain.get("spikes"),
+            between=self.plain.get("between"),
             measured=self.plain.get("measured", False),
             stretch=None if stretch is None else 0 if stretch == "all" else int(stretch),
         )
