@@ -390,8 +390,8 @@ def _between(made: Judged, layout: Layout, answers: Answers, sums: Sums, way: Wa
     made.questions.append(
         Question(
             "between",
-            f"{sums.samples} rows{why}: did the current go straight from one to the next, or is each value a setting that stood "
-            "until the next?",
+            f"{sums.samples} rows{why}: did the current go straight from one to the next, or is each value a setting that "
+            "stood until the next?",
             (
                 Choice(f"straight from row to row: {figures(straight)} Ah", "--between straight"),
                 Choice(f"each value stood until the next: {figures(held)} Ah", "--between hold"),

@@ -6,7 +6,7 @@ import json
 from pathlib import Path
 
 from tests.cli.conftest import Run
-from tests.traces.make_corpus import FOLDER
+from tests.traces.making import FOLDER
 from tests.traces.test_intake import RIGHT_AH, shop
 
 PLAIN = str(FOLDER / "plain.csv")

@@ -22,7 +22,7 @@ from dataclasses import dataclass
 from bathkeeper.traces.asking import Answers, TraceError
 from bathkeeper.traces.reading import read_trace
 from bathkeeper.traces.zones import zone_named
-from tests.traces.make_corpus import Case, Sample, charge, every
+from tests.traces.making import Case, Sample, charge, every
 
 TOLERANCE = 0.02
 MOST_BYTES = 8

@@ -11,7 +11,7 @@ from scipy.integrate import trapezoid
 from bathkeeper.traces.asking import Answers
 from bathkeeper.traces.reading import read_trace
 from bathkeeper.traces.zones import zone_named
-from tests.traces.make_corpus import START
+from tests.traces.making import START
 
 UTC = Answers(zone=zone_named("UTC"))
 

@@ -11,7 +11,7 @@ import pytest
 from bathkeeper.traces.asking import Answers, Bench, TraceError
 from bathkeeper.traces.reading import TraceReading, read_trace
 from bathkeeper.traces.zones import zone_named
-from tests.traces.make_corpus import FOLDER, every
+from tests.traces.making import FOLDER, every
 
 TABLE: dict[str, dict[str, Any]] = json.loads((FOLDER / "table.json").read_text())
 ABOUT_BOOKING = ("start",)  # asked when it is booked, of the file alone it shows as no start

@@ -15,7 +15,7 @@ import pytest
 
 from bathkeeper.traces.asking import TraceError
 from bathkeeper.traces.reading import TraceReading, read_trace
-from tests.traces.make_corpus import Case, charge, every
+from tests.traces.making import Case, charge, every
 from tests.traces.test_corpus import answers
 
 CASES = [c for c in every() if c.ah]

@@ -13,7 +13,7 @@ from bathkeeper.entries import Correction, Definition, Reading, Run
 from bathkeeper.traces.asking import Answers, TraceError
 from bathkeeper.traces.zones import zone_named
 from bathkeeper.workshop import NotFound, Workshop
-from tests.traces.make_corpus import FOLDER, START, charge, every, load
+from tests.traces.making import FOLDER, START, charge, every, load
 
 PLAIN = Answers(zone=zone_named("UTC"))
 RIGHT_AH = charge(load())

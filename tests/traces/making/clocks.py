@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from tests.traces.make_corpus import START, Case, at, case, charge, iso, load, made, text, volts
+from tests.traces.making.cases import START, Case, at, case, charge, iso, load, made, text, volts
 
 HEAD = "Time,Current (A)"
 
