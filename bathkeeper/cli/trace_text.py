@@ -81,7 +81,9 @@ def _sums(reading: TraceReading, prefs: Preferences) -> list[str]:
     said = []
     if reading.start is not None and reading.end is not None:
         offset = reading.start.strftime("%z")
-        said.append(f"{shown_moment(reading.start)} to {shown_moment(reading.end)} (UTC{offset[:3]}:{offset[3:5]})")
+        told = reading.layout.offset
+        by = f", told by {told.where}" if told.where and reading.zone == told.zone else ""
+        said.append(f"{shown_moment(reading.start)} to {shown_moment(reading.end)} (UTC{offset[:3]}:{offset[3:5]}{by})")
     if reading.rows:
         said.append(f"{reading.rows} rows over {figures(reading.minutes)} min")
     if reading.charge_ah is not None:

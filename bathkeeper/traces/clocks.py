@@ -14,6 +14,7 @@ from typing import Literal
 from bathkeeper.traces.asking import DateOrder
 
 Kind = Literal["moment", "date", "time of day", "elapsed", "number"]
+TwoParts = Literal["hh:mm", "mm:ss"]
 DAY_S = 86_400.0
 EPOCH = date(1970, 1, 1).toordinal()
 SPREADSHEET_EPOCH = date(1899, 12, 30).toordinal() - EPOCH
@@ -30,6 +31,7 @@ _DMY_NAMED = re.compile(r"(\d{1,2})[-. /]([A-Za-zä]{3,9})\.?[-. /,]+(\d{4}|\d{2
 _MDY_NAMED = re.compile(r"([A-Za-zä]{3,9})\.? (\d{1,2}),? (\d{4})(?!\d)")
 _HMS = re.compile(r"(\d{1,4}):(\d{2}):(\d{2})(?:[.,:](\d{1,9}))?")
 _HM = re.compile(r"(\d{1,2}):(\d{2})(?![\d:])")
+_TWO = re.compile(r"(\d{1,3}):([0-5]\d)")
 _MS = re.compile(r"(\d{1,3}):(\d{2})[.,](\d{1,6})")
 _DOTTED = re.compile(r"(\d{2})\.(\d{2})\.(\d{2})(?!\d)")
 _SOLID_HMS = re.compile(r"(\d{2})(\d{2})(\d{2})(?:\.(\d{1,6}))?$")
@@ -62,11 +64,19 @@ class NoSuchDay(ValueError):
     """A date that cannot be in the order asked for."""
 
 
-def read_clock(text: str, order: DateOrder | None = None, *, elapsed: bool = False, solid: bool = False) -> Clock | None:
+def in_two_parts(text: str) -> bool:
+    """Whether a cell is two numbers such as 09:30, which may be hours and minutes, or minutes and seconds."""
+    return _TWO.fullmatch(text.strip()) is not None
+
+
+def read_clock(
+    text: str, order: DateOrder | None = None, *, elapsed: bool = False, solid: bool = False, parts: TwoParts | None = None
+) -> Clock | None:
     """What a cell says as a clock; None where it is none. A plain number is not one (see :func:`number_kind`).
 
-    ``elapsed``: h:mm:ss counts from the start of the log. ``solid``: six digits are HHMMSS, eight a date. Raises NoSuchDay
-    where a date cannot be in ``order``; with no order the day of an ambiguous date stays None.
+    ``elapsed``: h:mm:ss counts from the start of the log. ``solid``: six digits are HHMMSS, eight a date. ``parts``: what two
+    numbers alone are. Raises NoSuchDay where a date cannot be in ``order``; with no order the day of an ambiguous date stays
+    None.
     """
     plain = " ".join(text.replace("\u00a0", " ").replace("\u202f", " ").split())
     if not plain or len(plain) > 60 or not any(c.isdigit() for c in plain):
@@ -84,7 +94,7 @@ def read_clock(text: str, order: DateOrder | None = None, *, elapsed: bool = Fal
             return Clock("date", day, 0.0, groups)
         break
     if not found:
-        counted = _elapsed(rest)
+        counted = _elapsed(rest) or (_two(rest, parts, elapsed) if parts is not None else None)
         if counted is not None:
             return counted
     offset = None
@@ -108,6 +118,17 @@ def read_clock(text: str, order: DateOrder | None = None, *, elapsed: bool = Fal
     if elapsed or hours > 23:
         return Clock("elapsed", None, total, fraction=fraction)
     return Clock("time of day", None, total, fraction=fraction, to_minute=to_minute)
+
+
+def _two(text: str, parts: TwoParts, elapsed: bool) -> Clock | None:
+    match = _TWO.fullmatch(text)
+    if match is None:
+        return None
+    seconds = 60.0 * int(match[1]) + int(match[2])
+    if parts == "mm:ss":
+        return Clock("elapsed", None, seconds)
+    counts: Kind = "elapsed" if elapsed or int(match[1]) > 23 else "time of day"
+    return Clock(counts, None, 60.0 * seconds, to_minute=True)
 
 
 def _day_of(

@@ -12,6 +12,7 @@ from bathkeeper.refusals import shorten
 from bathkeeper.traces.asking import QUANTITIES, Answers, Choice, Question, TraceError
 from bathkeeper.traces.cells import TITLES, decimal_of, is_missing, number_of
 from bathkeeper.traces.encodings import Encoding, find_encoding
+from bathkeeper.traces.offsets import NOT_TOLD, ToldOffset, told_offset
 from bathkeeper.traces.table import Table, asked_column, column_title, find_table
 from bathkeeper.traces.timing import Timing, find_timing
 from bathkeeper.traces.words import FACTORS, UNITS_OF, ZEROS, Meaning, meaning_of, unit_named
@@ -38,7 +39,8 @@ class Source:
 
 @dataclass(frozen=True)
 class Layout:
-    """How a file is to be read. ``unread``: why no charge can be taken from it before a question is answered."""
+    """How a file is to be read. ``state``: the column of a state beside the current; ``offset``: what the file tells of its
+    clock's zone outside its cells."""
 
     encoding: Encoding
     table: Table
@@ -46,6 +48,7 @@ class Layout:
     timing: Timing | None
     sources: dict[str, Source]
     state: int | None
+    offset: ToldOffset
     questions: tuple[Question, ...]
     doubts: tuple[str, ...]
     fingerprint: str
@@ -79,6 +82,9 @@ def look(head: bytes, answers: Answers, file_name: str = "", *, whole: bool = Fa
         meanings = [Meaning()] * table.width
     chosen = {q: asked_column(table, answers.columns[q], q) for q in answers.columns if q not in ("time", "date")}
     timing = find_timing(table, meanings, decimal, answers, file_name, questions, doubts)
+    offset = told_offset(table, timing.columns) if timing is not None else NOT_TOLD
+    if offset.question is not None and answers.zone is None:
+        questions.append(offset.question)
     taken = set(timing.columns) if timing is not None else set()
     sources: dict[str, Source] = {}
     for quantity in (*QUANTITIES, "counter", "power"):
@@ -89,7 +95,7 @@ def look(head: bytes, answers: Answers, file_name: str = "", *, whole: bool = Fa
                 sources[quantity] = source
     state = next((j for j, m in enumerate(meanings) if m.quantity == "state" and table.kinds[j] == "text"), None)
     return Layout(
-        encoding, table, decimal, timing, sources, state, tuple(questions), tuple(doubts), _fingerprint(table)
+        encoding, table, decimal, timing, sources, state, offset, tuple(questions), tuple(doubts), _fingerprint(table)
     )  # fmt: skip
 
 

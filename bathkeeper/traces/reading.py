@@ -102,6 +102,8 @@ def read_trace(
     if remembered is not None and layout.fingerprint and (before := remembered(layout.fingerprint)) is not None:
         answers = answers.over(before)
         layout = look(head, answers, file_name, whole=whole)
+    if answers.zone is None and layout.offset.zone is not None:
+        answers = replace(answers, zone=layout.offset.zone)
     if layout.timing is None or not layout.sources:
         questions = layout.questions or (
             Question(

@@ -277,7 +277,7 @@ class RowReader:
         """A cell as a clock, where it is of the kind that this file's rows have; ``part``: half of one, date or time."""
         timing = self._timing
         try:
-            clock = read_clock(text, self.order, elapsed=timing.elapsed, solid=timing.solid)
+            clock = read_clock(text, self.order, elapsed=timing.elapsed, solid=timing.solid, parts=timing.parts)
         except NoSuchDay:
             open_day = read_clock(text, None, elapsed=timing.elapsed, solid=timing.solid)
             if open_day is not None and open_day.date_groups is not None:

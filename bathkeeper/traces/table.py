@@ -12,7 +12,7 @@ from typing import Literal
 from bathkeeper.refusals import shorten
 from bathkeeper.traces.asking import TraceError
 from bathkeeper.traces.cells import DELIMITERS, Delimiter, is_missing, labelled, number_of, split
-from bathkeeper.traces.clocks import NoSuchDay, read_clock
+from bathkeeper.traces.clocks import NoSuchDay, in_two_parts, read_clock
 from bathkeeper.traces.words import meaning_of, unit_named
 
 BODY = 400
@@ -50,7 +50,7 @@ def kind_of(text: str) -> CellKind:
     if number_of(text, ".") is not None or number_of(text, ",") is not None:
         return "number"
     try:
-        if read_clock(text) is not None:
+        if in_two_parts(text) or read_clock(text) is not None:
             return "clock"
     except NoSuchDay:
         return "clock"

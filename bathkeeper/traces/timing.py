@@ -12,11 +12,23 @@ from bathkeeper.refusals import shorten
 from bathkeeper.traces.asking import Answers, Choice, Question, TraceError
 from bathkeeper.traces.cells import number_of
 from bathkeeper.traces.choices import time_columns
-from bathkeeper.traces.clocks import DAY_S, SECONDS_IN, Clock, NoSuchDay, day_number, number_kind, read_clock
+from bathkeeper.traces.clocks import (
+    DAY_S,
+    SECONDS_IN,
+    Clock,
+    NoSuchDay,
+    TwoParts,
+    day_number,
+    in_two_parts,
+    number_kind,
+    read_clock,
+)  # fmt: skip
 from bathkeeper.traces.table import Table, asked_column, column_title
 from bathkeeper.traces.words import Meaning, unit_named
 
 How = Literal["cells", "number"]
+_TWO_PARTS = ("hh:mm", "mm:ss")
+_HOURS, _MINUTES = re.compile(r"\bh{1,2}:m{1,2}\b", re.I), re.compile(r"\bm{1,2}:s{1,2}\b|\bmin:sec?\b", re.I)
 DISAGREE = 0.02  # two time columns whose spans differ by more tell different times
 
 
@@ -29,7 +41,7 @@ class Timing:
     ``solid``: digits without signs are HHMMSS. ``start_day`` and ``start_s``: from the lines before the table, the file's
     name or a clock column beside; ``start_groups`` while the order of that date is open. ``finest_s``: smallest step that the
     clock shows. ``step_s``: median step in the head; ``regular``: nine in ten steps are hardly longer; ``by_minutes``: all are
-    whole minutes.
+    whole minutes. ``parts``: what two numbers such as 09:30 are.
     """
 
     columns: tuple[int, ...]
@@ -50,6 +62,7 @@ class Timing:
     step_s: float = 1.0
     regular: bool = True
     by_minutes: bool = False
+    parts: TwoParts | None = None
 
 
 @dataclass(frozen=True)
@@ -99,12 +112,14 @@ def find_timing(
 
 def _candidates(table: Table, meanings: Sequence[Meaning], decimal: str, answers: Answers) -> list[_Candidate]:
     found: list[_Candidate] = []
-    dates, times = [], []
+    dates, times, twos = [], [], []
     for j in range(table.width):
         if table.kinds[j] == "clock":
             clocks = _clocks(table, (j,), elapsed=_says_elapsed(table.names[j]))
             kinds = {c.kind for c in clocks if c is not None}
-            if kinds == {"date"}:
+            if _in_two(table, j):
+                twos.append(j)
+            elif kinds == {"date"}:
                 dates.append(j)
             elif kinds <= {"time of day"}:
                 times.append(j)
@@ -118,6 +133,11 @@ def _candidates(table: Table, meanings: Sequence[Meaning], decimal: str, answers
                 times.append(j)
             else:
                 found.append(_of_numbers(table, j, meanings[j], decimal, answers))
+    for j in twos:
+        if dates:
+            times.append(j)  # with a date beside them they are hours and minutes
+        elif meanings[j].quantity in ("time", "") and not meanings[j].is_set:
+            found.append(_of_two(table, j, meanings[j], answers))
     for j in times:
         beside = [d for d in dates if abs(d - j) == 1] or dates
         columns = (beside[0], j) if beside else (j,)
@@ -136,6 +156,8 @@ def _asked(
         raise TraceError("--columns time=: every row needs its time; name the column by number, or two as 1+2")
     if len(columns) == 1 and table.kinds[columns[0]] == "number" and _solid(table, columns[0]) is None:
         return _of_numbers(table, columns[0], meanings[columns[0]], decimal, answers)
+    if len(columns) == 1 and _in_two(table, columns[0]):
+        return _of_two(table, columns[0], meanings[columns[0]], answers)
     clocks = _clocks(table, tuple(columns), elapsed=_says_elapsed(table.names[columns[-1]]), solid=True)
     if not any(c is not None for c in clocks):
         raise TraceError(
@@ -152,6 +174,35 @@ def _says_elapsed(name: str) -> bool:
     return bool(re.search(r"elapsed|total|duration|run ?time|dauer|laufzeit|since|relative|test", name, re.I))
 
 
+def _in_two(table: Table, index: int) -> bool:
+    cells = [r[index] for r in table.rows if index < len(r) and r[index]]
+    return bool(cells) and sum(in_two_parts(c) for c in cells) >= 0.9 * len(cells)
+
+
+def _of_two(table: Table, index: int, meaning: Meaning, answers: Answers) -> _Candidate:
+    """A column such as 09:30: hours and minutes, or minutes and seconds, as its header says or as is answered."""
+    said = f"{table.names[index]} {table.units[index]}"
+    told: TwoParts | None = "hh:mm" if _HOURS.search(said) else "mm:ss" if _MINUTES.search(said) else None
+    asked = answers.units.get("time")
+    if asked is not None:
+        if asked not in _TWO_PARTS:
+            raise TraceError(f"--unit time={shorten(asked)}: column {_title(table, (index,))} is in {' or '.join(_TWO_PARTS)}")
+        told = "mm:ss" if asked == "mm:ss" else "hh:mm"
+    elapsed = _says_elapsed(table.names[index])
+    clocks = _clocks(table, (index,), elapsed=elapsed, parts=told or "hh:mm")
+    made = _of_cells(table, (index,), clocks, meaning)
+    question = None
+    if told is None:
+        example = next((r[index] for r in table.rows if index < len(r) and r[index]), "")
+        question = Question(
+            "unit.time",
+            f"column {_title(table, (index,))} says `{shorten(example)}`: hours and minutes, or minutes and seconds?",
+            (Choice("hours and minutes", "--unit time=hh:mm"), Choice("minutes and seconds", "--unit time=mm:ss")),
+        )
+    timing = replace(made.timing, parts=told or "hh:mm")
+    return replace(made, timing=timing, rank=made.rank - (1.0 if question is not None else 0.0), question=question)
+
+
 def _solid(table: Table, index: int) -> Literal["date", "time"] | None:
     """Whether a column of plain digits is YYYYMMDD or HHMMSS throughout."""
     cells = [r[index] for r in table.rows if index < len(r) and r[index]]
@@ -161,12 +212,14 @@ def _solid(table: Table, index: int) -> Literal["date", "time"] | None:
     return "time" if cells and len(six) == len(cells) else None
 
 
-def _clocks(table: Table, columns: tuple[int, ...], *, elapsed: bool = False, solid: bool = False) -> list[Clock | None]:
+def _clocks(
+    table: Table, columns: tuple[int, ...], *, elapsed: bool = False, solid: bool = False, parts: TwoParts | None = None
+) -> list[Clock | None]:
     made = []
     for row in table.rows:
         text = " ".join(row[j] for j in columns if j < len(row))
         try:
-            made.append(read_clock(text, None, elapsed=elapsed, solid=solid))
+            made.append(read_clock(text, None, elapsed=elapsed, solid=solid, parts=parts))
         except NoSuchDay:
             made.append(None)
     return made
