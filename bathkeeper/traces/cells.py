@@ -28,7 +28,7 @@ BEYOND = 9.9e9  # further out only faults are written, such as 9.9E37 and -1E+10
 
 _NUMBER = re.compile(r"([+-]?)\s?(\d[\d.,' \u00a0\u202f]*|[.,]\d+)([eE][+-]?\d{1,3})?", re.ASCII)
 _LABEL = re.compile(
-    r"([^\W\d_][^\s:=,;]{0,24}(?: [^\W\d_][^\s:=,;]{0,24}){0,3}?)\s*[:=]\s*"
+    r"(?<!\w)([^\W\d_][^\s:=,;]{0,24}(?: [^\W\d_][^\s:=,;]{0,24}){0,3}?)\s*[:=]\s*"
     r"(\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}[ T]\d{1,2}:\d{2}\S*|\d+:\d{2}:\d{2}[^\s,;]*|"
     r"[-+]?[\d.,]*\d(?:[eE][-+]?\d+)?(?: ?(?:[µμumk]?[AVW]h?|°[CF]|℃|deg[CF]|[mµμu]?S/c?m|pH|min|m?s|C)(?![\w:=]))?|[^\s,;]+)"
 )
@@ -131,14 +131,16 @@ def _without_thousands(body: str, decimal: str) -> str | None:
     return f"{whole or '0'}.{part}" if mark else whole
 
 
-def decimal_of(columns: Sequence[Sequence[str]], delimiter: str) -> Literal[".", ",", "unclear"] | None:
-    """The decimal mark that cells show; ``unclear`` where a comma could part thousands, None where none has any mark.
+def decimal_of(columns: Sequence[Sequence[str]]) -> Literal[".", ",", "unclear"] | None:
+    """The decimal mark that cells show; ``unclear`` where it could part thousands, None where none has any mark.
 
     ``columns``: cells of each column that holds numbers. A mark before other than three digits, or after a lone zero, is the
-    decimal mark; of two marks in one cell it is the last.
+    decimal mark; of two marks in one cell it is the last. A column that writes some numbers with three digits behind a point
+    and others with no point, ``0`` or ``648``, may part its thousands by it: who writes decimals writes them everywhere.
     """
-    comma = point = comma3 = point3 = whole = 0
+    comma = point = comma3 = point3 = mixed = 0
     for cells in columns:
+        whole, before = 0, point3
         for text in cells:
             body = text.strip().lstrip("+-")
             body = re.match(r"[\d.,]*", body)[0]  # type: ignore[index]
@@ -159,7 +161,8 @@ def decimal_of(columns: Sequence[Sequence[str]], delimiter: str) -> Literal[".",
                     comma, comma3 = comma + sure, comma3 + (not sure)
                 else:
                     point, point3 = point + sure, point3 + (not sure)
-            whole += body.isdigit() and len(body) > 2
+            whole += body.isdigit()
+        mixed += bool(whole and point3 > before)
     if comma and point:
         return "unclear"
     if comma or point:
@@ -167,5 +170,5 @@ def decimal_of(columns: Sequence[Sequence[str]], delimiter: str) -> Literal[".",
     if comma3:
         return "unclear"
     if point3:
-        return "." if not whole or delimiter == "," else "unclear"
+        return "unclear" if mixed else "."
     return None

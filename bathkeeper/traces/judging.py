@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from bathkeeper.traces.asking import Answers, Bench, Choice, Question
+from bathkeeper.traces.asking import NO_ANSWERS, Answers, Bench, Choice, Question
 from bathkeeper.traces.choices import other_columns, time_columns
 from bathkeeper.traces.layout import Layout
 from bathkeeper.traces.rows import Oddities
@@ -21,11 +21,12 @@ from bathkeeper.units.numerals import figures
 BETWEEN_WORTH_ASKING = 0.02  # by so much of the charge it matters what the current did between two rows
 FEW = 30  # rows: fewer, by whole minutes and unevenly apart, are what a person writes, not what a logger does
 WORTH_ASKING = 0.01  # of the charge: what is unclear by less is told, not asked
-GAPS_WORTH_ASKING = 0.05
+GAPS_WORTH_ASKING = 0.02
 COUNTER_OFF, COUNTER_FAR_OFF = 0.02, 0.05
 POWER_OFF = 0.1
 REVERSE = 0.02
 LARGEST_A = 1000.0  # for a small workshop; beyond it mA were taken for A
+LEAST_A = 0.02  # below it no hardware is plated: a mark that parts thousands was taken for the decimal one [practice]
 TIMES_SEEN, PART_SEEN = 5.0, 0.01  # of the highest current of any run so far [practice]
 MANY_SPIKES = 0.05  # of the samples: no faults any more [practice]
 IDLE = 0.01  # of the highest current
@@ -57,15 +58,18 @@ class Judged:
     stretches: tuple[Stretch, ...] = ()
 
 
-def judged(layout: Layout, answers: Answers, bench: Bench, sums: Sums, odd: Oddities, wall: WallClock) -> Judged:
-    """Everything there is to ask and to tell."""
+def judged(
+    layout: Layout, answers: Answers, bench: Bench, sums: Sums, odd: Oddities, wall: WallClock, said: Answers = NO_ANSWERS
+) -> Judged:
+    """Everything there is to ask and to tell. ``said``: of the answers those that were given for this file; what is remembered
+    of another file of its kind is held against this one's values."""
     made = Judged()
     made.questions += _rows(layout, odd, sums)
     made.doubts += _met(odd)
     made.questions += _zone(answers, wall)
     if "current" in layout.sources:
         made.stretches = stretches_of(sums, layout)
-        _current(made, layout, answers, bench, sums)
+        _current(made, layout, answers, bench, sums, said)
         _clock(made, layout, answers, sums)
     for quantity, (low, high) in LIKELY.items():
         bins = sums.series.get(quantity)
@@ -103,6 +107,12 @@ def _rows(layout: Layout, odd: Oddities, sums: Sums) -> Iterator[Question]:
             f"{broken} of {odd.rows + broken} rows cannot be read{_such(odd, 'broken', 'no time')}; is this the right reading "
             "of its columns?",
             example=NAMED,
+        )
+    if odd.counts["another header"]:
+        yield Question(
+            "rows",
+            f"another table begins in the middle{_such(odd, 'another header')}: its columns or units may be others. Save each "
+            "part as a file of its own",
         )
     for quantity, source in layout.sources.items():
         other = odd.counts[f"other unit of {quantity}"] + odd.counts[f"{quantity} without its unit"]
@@ -167,7 +177,7 @@ def _zone(answers: Answers, wall: WallClock) -> Iterator[Question]:
 # -- the current -------------------------------------------------------------------------------------------------------
 
 
-def _current(made: Judged, layout: Layout, answers: Answers, bench: Bench, sums: Sums) -> None:
+def _current(made: Judged, layout: Layout, answers: Answers, bench: Bench, sums: Sums, said: Answers) -> None:
     source = layout.sources["current"]
     way = sums.repeated if answers.back == "repeated" else sums.counted
     size = way.forward_ah + way.reverse_ah
@@ -192,7 +202,7 @@ def _current(made: Judged, layout: Layout, answers: Answers, bench: Bench, sums:
             )
         )
         return
-    if _size(made, layout, answers, bench, sums):
+    if _size(made, layout, said, bench, sums):
         return
     _signs(made, layout, answers, sums, size)
     _set_value(made, layout, answers, sums)
@@ -276,7 +286,7 @@ def _spikes(made: Judged, layout: Layout, answers: Answers, sums: Sums, net: flo
         made.doubts.append(text)
 
 
-def _size(made: Judged, layout: Layout, answers: Answers, bench: Bench, sums: Sums) -> bool:
+def _size(made: Judged, layout: Layout, said: Answers, bench: Bench, sums: Sums) -> bool:
     """Whether the size of the current is such that nothing else about it matters."""
     source = layout.sources["current"]
     most = bench.reach_a if bench.reach_a is not None else LARGEST_A
@@ -295,7 +305,7 @@ def _size(made: Judged, layout: Layout, answers: Answers, bench: Bench, sums: Su
             )
         )
     elif (
-        "current" not in answers.units
+        "current" not in said.units
         and bench.seen_a is not None
         and not (PART_SEEN * bench.seen_a <= usual <= TIMES_SEEN * bench.seen_a)
     ):
@@ -318,6 +328,18 @@ def _size(made: Judged, layout: Layout, answers: Answers, bench: Bench, sums: Su
             )
         )
         return True
+    if "current" not in said.units and bench.seen_a is None and usual < LEAST_A:
+        made.questions.append(
+            Question(
+                "unit.current",
+                f"column {source.title} in {source.unit} stands at about {figures(usual * 1000)} mA, which plates nothing: is "
+                "the unit right, and the decimal mark?",
+                (
+                    *(Choice(f"it is in {unit}", f"--unit current={unit}") for unit in ("A", "mA")),
+                    Choice("its points part thousands", "--decimal ,"),
+                ),
+            )
+        )
     return False
 
 

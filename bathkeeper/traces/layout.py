@@ -103,7 +103,7 @@ def _decimal(table: Table, answers: Answers, questions: list[Question]) -> Liter
     if answers.decimal is not None:
         return answers.decimal
     columns = [[r[j] for r in table.rows if j < len(r)] for j in range(table.width) if table.kinds[j] == "number"]
-    found = decimal_of(columns, table.delimiter)
+    found = decimal_of(columns)
     if found == "unclear":
         example = next((c for cells in columns for c in cells if "," in c or "." in c), "")
         questions.append(

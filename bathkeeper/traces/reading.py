@@ -99,6 +99,7 @@ def read_trace(
     """
     head, whole = _head(opened())
     layout = look(head, answers, file_name, whole=whole)
+    said = answers
     if remembered is not None and layout.fingerprint and (before := remembered(layout.fingerprint)) is not None:
         answers = answers.over(before)
         layout = look(head, answers, file_name, whole=whole)
@@ -123,7 +124,7 @@ def read_trace(
         if answers.stretch <= len(found):
             chosen = found[answers.stretch - 1]
             passed = _pass(opened, layout, answers, decided, careful, window=(chosen.start_s, chosen.end_s))
-    return _settled(layout, answers, bench, decided, unclear, passed)
+    return _settled(layout, answers, bench, decided, unclear, passed, said)
 
 
 def _head(chunks: Iterable[bytes]) -> tuple[bytes, bool]:
@@ -219,8 +220,9 @@ def usual_bound_s(layout: Layout) -> float:
 
 
 def _settled(
-    layout: Layout, answers: Answers, bench: Bench, order: DateOrder | None, unclear: tuple[DateOrder, ...], passed: _Passed
-) -> TraceReading:
+    layout: Layout, answers: Answers, bench: Bench, order: DateOrder | None, unclear: tuple[DateOrder, ...], passed: _Passed,
+    said: Answers,
+) -> TraceReading:  # fmt: skip
     timing, sums = layout.timing, passed.sums
     assert timing is not None
     questions, doubts = list(layout.questions), list(layout.doubts)
@@ -234,7 +236,7 @@ def _settled(
                 tuple(Choice(ORDER_WORDS[o], ORDER_OPTIONS[o]) for o in unclear),
             )
         )
-    told = judged(layout, answers, bench, sums, passed.reader.odd, passed.wall)
+    told = judged(layout, answers, bench, sums, passed.reader.odd, passed.wall, said)
     questions += told.questions
     doubts += told.doubts
     way = sums.repeated if answers.back == "repeated" else sums.counted

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -11,15 +12,16 @@ from numpy.typing import NDArray
 
 from bathkeeper.refusals import shorten
 from bathkeeper.traces import fast
-from bathkeeper.traces.asking import DateOrder
+from bathkeeper.traces.asking import QUANTITIES, DateOrder
 from bathkeeper.traces.cells import BEYOND, SENTINELS, is_missing, number_of, split
 from bathkeeper.traces.clocks import DAY_S, Clock, NoSuchDay, day_in, day_number, read_clock
 from bathkeeper.traces.layout import Layout, Source
-from bathkeeper.traces.words import FACTORS, ZEROS, unit_named
+from bathkeeper.traces.words import FACTORS, ZEROS, meaning_of, unit_named
 
 Floats = NDArray[np.float64]
 MOST_DATES = 400
 TOLD_AT_MOST = 3
+LONGEST_NAME = 40  # of a column; what is longer is a sentence
 
 
 @dataclass
@@ -67,7 +69,7 @@ class RowReader:
         assert self.layout.timing is not None
         self._timing = self.layout.timing
         self._by_index = {s.index: s for s in self.layout.sources.values()}
-        self._header = set(self.layout.table.header)
+        self._header = {_plain_head(line) for line in self.layout.table.header}
         self._point = ord(self.layout.decimal)
 
     def take(self, block: bytes, *, last: bool = False) -> Batch:
@@ -210,7 +212,7 @@ class RowReader:
     def _one(self, text: str, line: int, torn: bool) -> tuple[float, int, dict[str, float], str] | float | None:
         """One line: a sample, a day (in days since 1970, as a float) that holds from here on, or nothing."""
         table, timing = self.layout.table, self._timing
-        if not text or text in self._header:
+        if not text or _plain_head(text) in self._header:
             self.odd.counts["header again"] += bool(text)
             return None
         cells = split(text, table.delimiter)
@@ -218,10 +220,16 @@ class RowReader:
             if timing.counts == "time of day" and (day := self._bare_day(text)) is not None:
                 return day
             begun = timing.columns[0] < len(cells) and self._time_in(cells) is not None
+            if not begun and _names_columns(cells):
+                self.odd.note("another header", line, text)
+                return None
             self.odd.note("cut short" if torn else "broken" if begun else "note", line, text)
             return None
         when = self._time_in(cells)
         if when is None:
+            if _names_columns(cells):
+                self.odd.note("another header", line, text)
+                return None
             numbers = sum(number_of(c, self.layout.decimal) is not None for c in cells)
             if timing.counts == "time of day" and not numbers and (day := self._bare_day(text)) is not None:
                 return day
@@ -365,6 +373,19 @@ class RowReader:
             told += [f"line {number[r]}: {raw[r]:g}" for r in rows[: TOLD_AT_MOST - len(told)]]
             values = np.where(far, np.nan, values)
         return values
+
+
+def _plain_head(line: str) -> str:
+    """A header line, however it is quoted and spaced."""
+    return "".join(line.casefold().replace('"', "").split())
+
+
+def _names_columns(cells: Sequence[str]) -> bool:
+    """Whether a line names the columns of a table: its time, and something that is measured."""
+    if not 2 <= len(cells) <= 100 or any(len(c) > LONGEST_NAME for c in cells):
+        return False
+    named = [meaning_of(c).quantity for c in cells if c and not c[0].isdigit()]
+    return "time" in named and any(q in named for q in (*QUANTITIES, "counter", "power"))
 
 
 _SENTINELS = np.array(sorted(SENTINELS))

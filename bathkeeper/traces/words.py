@@ -16,7 +16,7 @@ _QUANTITY = {
     "ph": "ph phwert 酸碱度",
     "conductivity": "conductivity cond ec leitfähigkeit conductivité conductividad conducibilità 电导率",
     "time": "time zeit date datum fecha data clock timestamp datetime uhrzeit zeitstempel elapsed heure temps hora "
-    "tempo 时间 日期 runtime seconds second secs sec millis milliseconds ms minutes hours elapsedtime",
+    "tempo ts 时间 日期 runtime seconds second secs sec millis milliseconds ms minutes hours elapsedtime",
     "counter": "ah mah capacity kapazität ladung charge coulombs 容量 amphours ampere-hours amperehours amphrs",
     "power": "power leistung puissance potencia potenza watt watts w 功率",
     "state": "state status mode zustand modus steptype 状态 polarity richtung direction",
@@ -38,7 +38,7 @@ _STEP = _set("step schritt cycle segment lap interval delta dt")
 _INDEX = _set("index no nr num number record sample samples point row id count line rec 序号 seq entry scan")
 _OTHER = _set(
     "energy resistance ohm ohms wh mwh impedance humidity pressure frequency duty ramp fan flow orp redox tds salinity "
-    "level dew "
+    "level dew shunt "
     "rh altitude ir offset gain factor ambient board internal heatsink energie widerstand range unit units"
 )
 _NEVER = _set("density stromdichte densité densidad densità primary mains netz primär")  # not what flows in the tank
@@ -118,6 +118,8 @@ def meaning_of(name: str, unit_text: str = "") -> Meaning:
     """What a header's name and the unit under it say."""
     text = unicodedata.normalize("NFKC", name).replace("μ", "µ")
     bracketed = re.findall(r"[(\[{<]\s*([^)\]}>]{1,12})\s*[)\]}>]", text)
+    if "%" in (*bracketed, unit_text.strip()):
+        return Meaning("other")  # a share of something, not an amount
     bare = re.sub(r"[(\[{<][^)\]}>]*[)\]}>]", " ", text)
     bare = re.sub(r"([a-zäöü])([A-Z][a-zäöü])", r"\1 \2", bare)
     words = [w.casefold() for w in re.findall(r"[^\W\d_]+(?:/[^\W\d_]+)?|℃|°\s?[CF]", bare)]
