@@ -22,15 +22,21 @@ from bathkeeper.estimate.state import Z95, Flows, booked
 VOLUME, SOLIDS, BASE = "volume", "solids", "base"
 NOTHING_LEFT_L = 0.01
 SOLUTE_G_ML = 0.0008  # what a g/L of dissolved salts adds to a solution's density, g/mL [practice]
+MOST_SOLUTE_G_L = 600.0  # beyond this a list of contents tells no density
 FILL_SPREAD = 0.05  # of litres or kilograms that a keeper states, 95 % [practice]
 SHARE_SPREAD = 0.05  # of a part that was poured off, 95 % [practice]
+CARBON_DIOXIDE_KG_MOL = 0.04401  # IUPAC standard atomic weights, abridged
 DOUBT = 10.828  # 99.9 % point of chi-square with one degree of freedom (scipy.stats.chi2.ppf)
 NAMED: tuple[str, ...] = (VOLUME, SOLIDS, BASE)
 
 
 @dataclass(frozen=True)
 class Fill:
-    """Something that came in: litres of a tank or of another container, kilograms of solids, pieces of empty packaging."""
+    """Something that came in: litres of a tank or of another container, kilograms of solids, pieces of empty packaging.
+
+    ``weighs_kg``: all of it as it came, liquid and solids, by estimate until a density or a scale told it better; ``left_kg``:
+    what of that is in the container still.
+    """
 
     entry: str
     at: datetime
@@ -43,6 +49,8 @@ class Fill:
     mass_kg: float = 0.0
     pieces: int = 0
     known: bool = True
+    weighs_kg: float = 0.0
+    left_kg: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -61,7 +69,10 @@ class Test:
 
 @dataclass(frozen=True)
 class Handed:
-    """Something that was handed over, with what it held: (value, variance) by name as in the container's Gaussian."""
+    """Something that was handed over, with what it held: (value, variance) by name as in the container's Gaussian.
+
+    ``density_g_ml``: of its liquid as it was then believed.
+    """
 
     entry: str
     at: datetime
@@ -79,13 +90,15 @@ class Handed:
     receipt_at: datetime | None = None
     complete: bool = True
     since: datetime | None = None
+    density_g_ml: float | None = None
 
 
 @dataclass(frozen=True)
 class ContainerState:
     """One container. ``since``: when the oldest of what is in it came, None while it is empty. ``checks``: field -> (answer,
     at, entry). ``past``: what was in it before it was last emptied. ``flows``: what moved, by cause and name, over all the
-    times that it was filled and emptied."""
+    times that it was filled and emptied. ``beyond_kg``: what the liquid weighs beyond its litres of water and the salts that
+    are counted: by a tested density, or what treatments brought; below zero where it is lighter."""
 
     name: str
     gauss: Gauss = field(default_factory=lambda: Gauss.independent([(n, 0.0, 0.0) for n in NAMED]))
@@ -106,6 +119,7 @@ class ContainerState:
     handed: tuple[Handed, ...] = ()
     flows: Flows = field(default_factory=dict)
     complete: bool = True
+    beyond_kg: float = 0.0
 
     @property
     def volume_l(self) -> float:
@@ -126,24 +140,30 @@ class ContainerState:
         return not self.fills
 
     @property
+    def liquid_kg(self) -> float:
+        """The liquid, kg, by estimate: water with its dissolved salts, and what it is known to weigh beyond these."""
+        return _salty_kg(self.gauss) + self.beyond_kg
+
+    @property
     def density_g_ml(self) -> float:
-        """As tested, else water with its dissolved salts."""
-        told = self.tests.get("density")
-        if told is not None and told.value is not None and told.unit == "g/cm3":
-            return told.value
-        if self.volume_l <= 1e-9:
-            return 1.0
-        grams = sum(self.gauss.value(n) for n in self.gauss.names if n.startswith("mass:"))
-        return 1.0 + SOLUTE_G_ML * min(grams / self.volume_l, 600.0)
+        """Of the liquid as tested, else by what is dissolved; a treatment or a further filling carries it on by weight."""
+        return self.liquid_kg / self.volume_l if self.volume_l > 1e-9 else 1.0
 
     @property
     def mass_kg(self) -> float:
         """Liquid and solids, kg, by estimate."""
-        return self.volume_l * self.density_g_ml + self.solids_kg
+        return self.liquid_kg + self.solids_kg
 
     def held(self) -> dict[str, float]:
         """Everything in it by name: ``volume`` L, ``solids`` kg, ``base`` mol left over, ``mass:SPECIES`` g or mL."""
         return {n: self.gauss.value(n) for n in self.gauss.names}
+
+
+def _salty_kg(gauss: Gauss) -> float:
+    """Litres of water with the salts counted in them, kg."""
+    litres = gauss.value(VOLUME) if VOLUME in gauss else 0.0
+    grams = sum(gauss.value(n) for n in gauss.names if n.startswith("mass:"))
+    return litres + SOLUTE_G_ML * min(grams, MOST_SOLUTE_G_L * litres)
 
 
 def portion(gauss: Gauss, share: float, relative_sd: float, names: Iterable[str]) -> Gauss:
@@ -156,8 +176,11 @@ def portion(gauss: Gauss, share: float, relative_sd: float, names: Iterable[str]
     return Gauss(kept, mean, cov, {n: i for i, n in enumerate(kept)})
 
 
-def poured_in(state: ContainerState, fill: Fill, contents: Gauss, species: Mapping[str, Species], cause: str) -> ContainerState:
-    """With what a tank or another container gave: ``contents`` holds ``volume`` and ``mass:...`` of it, with their spread."""
+def poured_in(
+    state: ContainerState, fill: Fill, contents: Gauss, species: Mapping[str, Species], cause: str, beyond_kg: float = 0.0
+) -> ContainerState:
+    """With what a tank or another container gave: ``contents`` holds ``volume`` and ``mass:...`` of it, with their spread;
+    ``beyond_kg`` as of the container that it came from."""
     wide = state.gauss.extended([(n, 0.0, 0.0) for n in contents.names if n not in state.gauss])
     order = [contents.index[n] if n in contents else None for n in wide.names]
     mean, cov = wide.mean.copy(), wide.cov.copy()
@@ -168,7 +191,9 @@ def poured_in(state: ContainerState, fill: Fill, contents: Gauss, species: Mappi
         cov[i, here] += contents.cov[a, there]
     gauss = Gauss(wide.names, mean, cov, wide.index)
     flows = booked(state.flows, cause, {n: contents.value(n) for n in contents.names})
-    return _filled(replace(state, gauss=gauss, flows=flows, species={**species, **state.species}), fill)
+    fill = replace(fill, weighs_kg=_salty_kg(contents) + beyond_kg + fill.mass_kg)
+    filled = replace(state, gauss=gauss, flows=flows, species={**species, **state.species})
+    return _filled(replace(filled, beyond_kg=state.beyond_kg + beyond_kg), fill)
 
 
 def put_in(state: ContainerState, entry: Container, tank_role: str = "", recipe: str | None = None) -> ContainerState:
@@ -181,7 +206,10 @@ def put_in(state: ContainerState, entry: Container, tank_role: str = "", recipe:
         if amount:
             half = spread if spread is not None else FILL_SPREAD * amount
             shifts[name] = (amount, (half / Z95) ** 2)
-    fill = Fill(entry.id, entry.at, what, entry.tank or "", tank_role, recipe, "", litres, kg, entry.pieces or 0, False)
+    fill = Fill(
+        entry.id, entry.at, what, entry.tank or "", tank_role, recipe, "", litres, kg, entry.pieces or 0, False,
+        weighs_kg=kg + litres,  # of unknown contents: as heavy as water
+    )  # fmt: skip
     flows = booked(state.flows, "put in", {n: s[0] for n, s in shifts.items()})
     complete = state.complete and what in ("empty packaging",)
     return _filled(replace(state, gauss=state.gauss.shifted(shifts), flows=flows, complete=complete), fill)
@@ -189,6 +217,7 @@ def put_in(state: ContainerState, entry: Container, tank_role: str = "", recipe:
 
 def solids_in(state: ContainerState, fill: Fill) -> ContainerState:
     """With the spent filter, carbon or sludge of a treated bath."""
+    fill = replace(fill, weighs_kg=fill.mass_kg)
     shifts = {SOLIDS: (fill.mass_kg, (FILL_SPREAD * fill.mass_kg / Z95) ** 2)}
     flows = booked(state.flows, "put in", {SOLIDS: fill.mass_kg})
     return _filled(replace(state, gauss=state.gauss.shifted(shifts), flows=flows, complete=False), fill)
@@ -208,28 +237,58 @@ def taken_out(state: ContainerState, share: float, cause: str) -> tuple[Containe
             checks=state.checks,
         ), gone  # fmt: skip
     rest = portion(state.gauss, 1.0 - share, SHARE_SPREAD / Z95 * share / (1.0 - share), state.gauss.names)
-    return replace(state, gauss=rest, flows=flows), gone
+    fills = tuple(replace(f, left_kg=f.left_kg * (1.0 - share)) for f in state.fills)
+    return replace(state, gauss=rest, flows=flows, fills=fills, beyond_kg=state.beyond_kg * (1.0 - share)), gone
+
+
+def weighed(fills: Iterable[Fill], share: float, factor: float) -> tuple[Fill, ...]:
+    """The fills after a share of what is left of them was found to weigh ``factor`` times its estimate."""
+    return tuple(replace(f, weighs_kg=f.weighs_kg + f.left_kg * share * (factor - 1.0)) for f in fills)
 
 
 def tested(state: ContainerState, entry: Container) -> ContainerState:
-    """With a test taken up: concentrations and the volume sharpen the estimate, everything is kept to be shown."""
+    """With a test taken up: concentrations and the volume sharpen the estimate, everything is kept to be shown. A density that
+    was tested, or that a treatment carried on, stays until it is tested again."""
     tests = dict(state.tests)
-    for told in entry.values:
-        value, unit = told.value, told.unit
-        spread = told.spread
+    told = state.density_g_ml if state.beyond_kg else None
+    for read in entry.values:
+        value, unit = read.value, read.unit
+        spread = read.spread
         if unit == "mg/L" and value is not None:
             value, unit = value / 1000, "g/L"
             spread = spread / 1000 if spread is not None else None
-        of = told.of.replace("_", " ")
-        tests[of] = Test(entry.id, entry.at, of, unit, value, told.word, spread, entry.by_lab)
+        of = read.of.replace("_", " ")
+        tests[of] = Test(entry.id, entry.at, of, unit, value, read.word, spread, entry.by_lab)
         if value is None:
             continue
+        if of == "density" and unit == "g/cm3":
+            told = value
         half = spread if spread is not None else max(0.1 * value, 1e-4)
         if of == VOLUME and unit == "L":
             state = _sharpened(state, VOLUME, value, half, direct=True)
         elif unit == "g/L" or (unit == "mL/L" and of in state.species):
             state = _sharpened(state, f"mass:{of}", value, half, direct=False)
+    if told is not None:
+        state = _of_density(state, told)
     return replace(state, tests=tests)
+
+
+def _of_density(state: ContainerState, density_g_ml: float) -> ContainerState:
+    """The container with a liquid of that density; what came into it weighs accordingly."""
+    before = state.liquid_kg
+    after = state.volume_l * density_g_ml
+    liquid = replace(state, beyond_kg=after - _salty_kg(state.gauss))
+    return replace(liquid, fills=_as_dense(state.fills, after / before)) if before > 0 else liquid
+
+
+def _as_dense(fills: Iterable[Fill], factor: float) -> tuple[Fill, ...]:
+    """The fills after their liquid was found ``factor`` times as heavy; solids weigh what they weigh."""
+    made = []
+    for f in fills:
+        liquid = 1.0 - f.mass_kg / f.weighs_kg if f.weighs_kg > 0 else 0.0
+        more = f.left_kg * liquid * (factor - 1.0)
+        made.append(replace(f, weighs_kg=f.weighs_kg + more, left_kg=f.left_kg + more))
+    return tuple(made)
 
 
 def _sharpened(state: ContainerState, name: str, value: float, half: float, *, direct: bool) -> ContainerState:
@@ -260,30 +319,50 @@ def _sharpened(state: ContainerState, name: str, value: float, half: float, *, d
 
 
 def treated(
-    state: ContainerState, entry: Container, brought: Mapping[str, tuple[float, float]], base_mol: float
+    state: ContainerState,
+    entry: Container,
+    brought: Mapping[str, tuple[float, float]],
+    base_mol: float,
+    put_in_kg: float,
+    gas_mol: float,
 ) -> ContainerState:
     """After a treatment: what it brought (litres, grams of what is tracked), base against the free acid, water driven off.
 
     Base takes the acids in it down to nothing, each by its share; what is left of it is kept as ``base``. Metals stay: as
-    sludge they are still in the container.
+    sludge they are still in the container. The weight carries on: what was there and ``put_in_kg``, less the water driven off
+    and the carbon dioxide that acid sets free of the ``gas_mol`` in carbonates put in, each base taking its share of the acid.
     """
+    weight = state.mass_kg + put_in_kg
     shifts = dict(brought)
     names = [n for n in shifts if n not in state.gauss]
     gauss = state.gauss.extended([(n, 0.0, 0.0) for n in names]).shifted(shifts)
     flows = booked(state.flows, "treated", {n: s[0] for n, s in shifts.items()})
     state = replace(state, gauss=gauss, flows=flows)
-    state = _neutralised(state, base_mol)
+    state, spent_mol = _neutralised(state, base_mol)
+    if base_mol > 0:
+        weight -= gas_mol * min(spent_mol / base_mol, 1.0) * CARBON_DIOXIDE_KG_MOL
     if entry.volume_l:
         gone = min(entry.volume_l, state.volume_l)
+        weight -= gone  # what goes is water, 1 kg/L
         state = replace(
             state,
             gauss=state.gauss.shifted({VOLUME: (-gone, (FILL_SPREAD * gone / Z95) ** 2)}),
             flows=booked(state.flows, "driven off", {VOLUME: -gone}),
         )
-    return replace(state, treatments=(*state.treatments, entry))
+    return replace(_of_weight(state, weight), treatments=(*state.treatments, entry))
 
 
-def _neutralised(state: ContainerState, base_mol: float) -> ContainerState:
+def _of_weight(state: ContainerState, weight_kg: float) -> ContainerState:
+    """The container weighing so much; what is left when all water is gone is solid."""
+    rest = weight_kg - state.solids_kg
+    if state.volume_l <= 1e-9 and rest > 0:
+        dry = state.gauss.shifted({SOLIDS: (rest, (FILL_SPREAD * rest / Z95) ** 2)})
+        return replace(state, gauss=dry, flows=booked(state.flows, "treated", {SOLIDS: rest}), beyond_kg=0.0)
+    return replace(state, beyond_kg=rest - _salty_kg(state.gauss))
+
+
+def _neutralised(state: ContainerState, base_mol: float) -> tuple[ContainerState, float]:
+    """After base was put to it, with the mol of acid that it took."""
     acids = {
         n: molar_mass(s.formula) / (s.equivalents or 1.0)
         for n, s in state.species.items()
@@ -302,11 +381,14 @@ def _neutralised(state: ContainerState, base_mol: float) -> ContainerState:
     if left:
         gauss = gauss.shifted({BASE: (left, (0.05 * left / Z95) ** 2)})
         moved[BASE] = left
-    return replace(state, gauss=gauss, flows=booked(state.flows, "treated", moved))
+    return replace(state, gauss=gauss, flows=booked(state.flows, "treated", moved)), spent
 
 
 def handed_over(state: ContainerState, entry: Container, share: float) -> ContainerState:
-    """After a hand-over, with its record and what it held."""
+    """After a hand-over, with its record and what it held; a scale's kilograms stand for the estimate of what went."""
+    density, believed = state.density_g_ml, state.mass_kg * share
+    if entry.mass_kg is not None and believed > 0 and (entry.all or entry.volume_l is not None):
+        state = replace(state, fills=weighed(state.fills, share, entry.mass_kg / believed))
     after, gone = taken_out(state, share, "handed over")
     record = Handed(
         entry=entry.id,
@@ -325,6 +407,7 @@ def handed_over(state: ContainerState, entry: Container, share: float) -> Contai
         receipt_at=entry.receipt_at or (entry.at if entry.receipt else None),
         complete=state.complete,
         since=state.since,
+        density_g_ml=density,
     )
     return replace(after, handed=(*state.handed, record))
 
@@ -339,4 +422,5 @@ def receipted(state: ContainerState, entry: Container) -> ContainerState | None:
 
 
 def _filled(state: ContainerState, fill: Fill) -> ContainerState:
+    fill = replace(fill, left_kg=fill.weighs_kg)
     return replace(state, fills=(*state.fills, fill), since=state.since or fill.at, opened=state.opened or fill.at)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 from bathkeeper.catalogue.loader import CatalogueError
 from bathkeeper.catalogue.schema import Reagent, Species
@@ -94,14 +95,24 @@ def _acid(
     return 0.0 if counted else equivalents
 
 
+@dataclass(frozen=True)
+class PutIn:
+    """What reagents bring to a container of waste. ``amounts``: (value, variance) of ``volume`` L and ``mass:SPECIES`` g;
+    ``base_mol`` below zero of acid; ``weight_kg`` of all of it; ``gas_mol``: carbon dioxide that its carbonates hold."""
+
+    amounts: dict[str, tuple[float, float]]
+    base_mol: float
+    weight_kg: float
+    gas_mol: float
+
+
 def brought_to_waste(
     world: World, species: Mapping[str, Species], items: Sequence[Item], entry: str
-) -> tuple[dict[str, tuple[float, float]], float, World]:
-    """(amount and variance by name: ``volume`` L, ``mass:SPECIES`` g; mol of base, below zero of acid; world with problems) of
-    what was put into a container whose contents have these species."""
+) -> tuple[PutIn, World]:
+    """What was put into a container whose contents have these species, and the world with problems."""
     spreads = world.catalogue.spreads
     found: dict[str, tuple[float, float]] = {}
-    base = 0.0
+    base = weight = gas = 0.0
     for item in items:
         try:
             reagent = world.catalogue.reagent(item.reagent)
@@ -112,6 +123,7 @@ def brought_to_waste(
         how = spreads["amount water" if reagent.form == "water" else "amount measured"]
         if litres:
             found["volume"] = _plus(found.get("volume"), litres, (how.relative * litres + how.absolute / 1000) / Z95)
+        weight += grams / 1000 if grams is not None else litres  # taken for as heavy as water where no density is known
         pure = (grams or 0.0) * reagent.purity
         if not pure or not reagent.formula:
             continue
@@ -120,8 +132,11 @@ def brought_to_waste(
             if name in species:
                 share = pure * mass_fraction(reagent.formula, group)
                 found[f"mass:{name}"] = _plus(found.get(f"mass:{name}"), share, relative * share)
-        base -= reagent.acid_equivalents * pure / molar_mass(reagent.formula)
-    return found, base, world
+        mol = pure / molar_mass(reagent.formula)
+        base -= reagent.acid_equivalents * mol
+        if "CO3" in reagent.formula:
+            gas += mol
+    return PutIn(found, base, weight, gas), world
 
 
 def _litres_and_grams(reagent: Reagent, item: Item) -> tuple[float, float | None]:

@@ -125,7 +125,7 @@ def _moved(world: World, state: ContainerState, entry: Container) -> World:
     world, share = _share(world, state, entry)
     species = state.species
     kinds: WasteKind = state.fills[-1].what if state.fills else "other"
-    complete = state.complete
+    complete, beyond = state.complete, state.beyond_kg * share
     state, gone = taken_out(state, share, "moved out")
     world = world.with_container(state)
     if entry.to in world.tanks:
@@ -135,7 +135,7 @@ def _moved(world: World, state: ContainerState, entry: Container) -> World:
     target = world.containers.get(entry.to, ContainerState(entry.to))
     litres, kg = gone.value("volume"), gone.value("solids")
     fill = Fill(entry.id, entry.at, kinds, container=state.name, litres=litres, mass_kg=kg, known=complete)
-    target = poured_in(target, fill, gone, species, "moved in")
+    target = poured_in(target, fill, gone, species, "moved in", beyond)
     return world.with_container(replace(target, complete=target.complete and complete))
 
 
@@ -149,8 +149,8 @@ def _back_into(world: World, entry: Container, gone: Gauss) -> World:
 
 
 def _treated(world: World, state: ContainerState, entry: Container) -> World:
-    brought, base_mol, world = brought_to_waste(world, state.species, entry.items, entry.id)
-    return world.with_container(treated(state, entry, brought, base_mol))
+    put, world = brought_to_waste(world, state.species, entry.items, entry.id)
+    return world.with_container(treated(state, entry, put.amounts, put.base_mol, put.weight_kg, put.gas_mol))
 
 
 def _handed_over(world: World, state: ContainerState, entry: Container) -> World:

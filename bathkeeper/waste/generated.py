@@ -13,15 +13,15 @@ LOOK_BACK = timedelta(days=365)
 
 def generated_kg(containers: Iterable[ContainerState], now: datetime) -> dict[str, float]:
     """Kilograms by calendar month (``2026-11``) of the last year that came into containers from tanks or by hand, what was
-    handed over since included; what only moved from one container to another counts once. A litre counts as a kilogram or
-    more, by the container's density."""
+    handed over since included; what only moved from one container to another counts once. Each filling weighs what it was
+    believed to weigh when it came, or what a density or a scale told of it later; handing it over changes nothing of it."""
     months: dict[str, float] = {}
     for state in containers:
         for fill in (*state.past, *state.fills):
             if fill.container or not now - LOOK_BACK < fill.at <= now:
                 continue
             month = f"{fill.at:%Y-%m}"
-            months[month] = months.get(month, 0.0) + fill.litres * max(state.density_g_ml, 1.0) + fill.mass_kg
+            months[month] = months.get(month, 0.0) + fill.weighs_kg
     return months
 
 

@@ -30,8 +30,8 @@ def stream_of(state: ContainerState) -> Stream:
 def stream_handed(handed: Handed) -> Stream:
     """What was handed over, as it was then believed."""
     return _stream(
-        handed.container, handed.fills, handed.amounts, handed.species, handed.complete, None, since=handed.since, ph=None,
-        entries=(handed.entry, *(f.entry for f in handed.fills)), weighed_kg=handed.weighed_kg,
+        handed.container, handed.fills, handed.amounts, handed.species, handed.complete, handed.density_g_ml,
+        since=handed.since, ph=None, entries=(handed.entry, *(f.entry for f in handed.fills)), weighed_kg=handed.weighed_kg,
     )  # fmt: skip
 
 
