@@ -165,10 +165,11 @@ class Ledger:
         """The base that a container's content takes on paper; of a spent pickle by both roads. Raises NotFound, ValueError."""
         moment = at or now()
         world = self.workshop.at(moment)
-        made_up, dragged, per_iron = second_road(world, world.containers.get(name), self.workshop.entries(at=moment)[::-1])
+        road = second_road(world, world.containers.get(name), self.workshop.entries(at=moment)[::-1])
         return base_need(
-            self.stream(name, moment), ph, iron_charge=per_iron, acid_made_up_mol=made_up, acid_dragged_out_mol=dragged
-        )
+            self.stream(name, moment), ph, iron_charge=road.per_iron, acid_made_up_mol=road.made_up,
+            acid_dragged_out_mol=road.dragged_out, base_put_in_mol=road.put_in,
+        )  # fmt: skip
 
     def plan(self, name: str, at: datetime | None = None, ph: float = 9.5) -> DisposalPlan:
         """The disposal plan of a container: arithmetic for understanding; it ends with the authority.

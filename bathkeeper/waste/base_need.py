@@ -46,14 +46,16 @@ class Need(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class SecondRoad(msgspec.Struct, frozen=True, kw_only=True):
-    """The same total of a spent pickle by its acid: made up less dragged out, mol; ``difference``: contents less this road.
-    ``agree``: whether zero lies in the range of the difference, give or take 3 % of the acid made up."""
+    """The same total of a spent pickle by its acid, mol: made up less dragged out less the base that treatments put in
+    (``put_in``, all of it; None where there were none). ``difference``: contents less this road. ``agree``: whether zero lies
+    in the range of the difference, give or take 3 % of the acid made up."""
 
     made_up: Estimate
     dragged_out: Estimate
     equivalents: Estimate
     difference: Estimate
     agree: bool
+    put_in: Estimate | None = None
 
 
 class BaseNeed(msgspec.Struct, frozen=True, kw_only=True):
@@ -89,6 +91,7 @@ def base_need(
     iron_charge: Estimate | None = None,
     acid_made_up_mol: Estimate | None = None,
     acid_dragged_out_mol: Estimate | None = None,
+    base_put_in_mol: Estimate | None = None,
 ) -> BaseNeed:
     """The base that a vessel's content takes on paper.
 
@@ -100,6 +103,8 @@ def base_need(
             the origins and 2 (2-3) elsewhere. Iron named (II) or (III) takes 2 or 3.
         acid_made_up_mol, acid_dragged_out_mol: the second road of a spent pickle: what went in as acid in its life, and what
             parts carried out of it, as acid or as its salts.
+        base_put_in_mol: what treatments of the container put in since, all together; what of it is left beyond the free acid
+            is ``stream.base_mol``, which counts on both roads.
 
     Raises:
         ValueError: a pH outside 0 to 14.
@@ -109,13 +114,14 @@ def base_need(
     assumptions: list[str] = []
     acid = [_need(c, "free acid", times(c.mol, c.equivalents, "mol"), c.equivalents) for c in contents if c.is_ == "acid"]
     alkali = _alkali(contents, ph, bool(acid), assumptions)
-    by_ph = _strong_by_ph(stream, bool(acid or alkali), assumptions)
+    put_in = _put_in(stream, assumptions)
+    by_ph = _strong_by_ph(stream, bool(acid or alkali or put_in), assumptions)
     if by_ph is not None:
         (acid if by_ph.equivalents.value >= 0 else alkali).append(by_ph)
     alkaline = -sum(n.equivalents.value for n in alkali) > sum(n.equivalents.value for n in acid)
     metals = _metals(stream, contents, alkaline, iron_charge, assumptions)
     weak = [_weak(c, ph) for c in contents if c.is_ in ("boric acid", "ammonium")]
-    needs = [*acid, *metals, *weak, *alkali]
+    needs = [*acid, *metals, *weak, *alkali, *put_in]
     shared = volume_share(stream.volume_l)
     total = added([n.equivalents for n in needs], shared, "mol")
     if acid and any(n.substance.startswith("iron") and n.mol.high > 0 for n in metals):
@@ -138,7 +144,7 @@ def base_need(
         complexants=tuple(c.name for c in contents if c.complexing),
         chromium_vi=tuple(c.name for c in contents if c.is_ == "chromium(VI)"),
         assumptions=tuple(dict.fromkeys(assumptions)),
-        second_road=_second_road(needs, shared, acid_made_up_mol, acid_dragged_out_mol),
+        second_road=_second_road(needs, shared, acid_made_up_mol, acid_dragged_out_mol, base_put_in_mol),
     )
 
 
@@ -254,6 +260,20 @@ def _carbonate(content: Content, ph: float, acid: bool, assumptions: list[str]) 
     )
 
 
+def _put_in(stream: Stream, assumptions: list[str]) -> list[Need]:
+    """Base that treatments put in beyond the free acid, which works on the metals next; below zero acid that they put in."""
+    left = stream.base_mol
+    if left is None:
+        return []
+    base = left.value > 0
+    what = "base" if base else "acid"
+    assumptions.append(f"The {what} that treatments put in counts as logged: a test after stirring tells whether it worked.")
+    kind = "alkali" if base else "free acid"
+    mol = left if base else times(left, -1.0, "mol")
+    sign = -1.0 if base else 1.0
+    return [Need(species=f"{what} put in", kind=kind, mol=mol, charge=sign, equivalents=times(mol, sign, "mol"))]
+
+
 def _strong_by_ph(stream: Stream, known: bool, assumptions: list[str]) -> Need | None:
     """Where neither acid nor alkali is on record: what the measured pH alone tells, 10^-pH (or 10^(pH-14)) mol in a litre."""
     volume = sound(stream.volume_l) if stream.volume_l is not None else None
@@ -288,14 +308,17 @@ def _strong_mol_l(ph: float) -> float:
     return float(10.0**-ph - 10.0 ** (ph - 14.0))
 
 
-def _second_road(needs: list[Need], shared: float, made_up: Estimate | None, dragged: Estimate | None) -> SecondRoad | None:
+def _second_road(
+    needs: list[Need], shared: float, made_up: Estimate | None, dragged: Estimate | None, put_in: Estimate | None
+) -> SecondRoad | None:
     made = sound(made_up) if made_up is not None else None
     if made is None:
         return None
     out = (sound(dragged) if dragged is not None else None) or Estimate(0.0, 0.0, 0.0, "mol")
-    road = added([made, times(out, -1.0, "mol")], 0.0, "mol")
+    less = [times(out, -1.0, "mol"), *([times(put_in, -1.0, "mol")] if put_in is not None else [])]
+    road = added([made, *less], 0.0, "mol")
     contents = added([n.equivalents for n in needs if n.kind in ("free acid", "metal", "alkali")], shared, "mol")
     difference = added([contents, times(road, -1.0, "mol")], 0.0, "mol")
     slack = ROADS_APART * made.value
     agree = difference.low - slack <= 0 <= difference.high + slack
-    return SecondRoad(made_up=made, dragged_out=out, equivalents=road, difference=difference, agree=agree)
+    return SecondRoad(made_up=made, dragged_out=out, equivalents=road, difference=difference, agree=agree, put_in=put_in)

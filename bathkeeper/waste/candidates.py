@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import msgspec
 
 from bathkeeper.refusals import shorten
+from bathkeeper.waste.by_test import Side, taken_back
 from bathkeeper.waste.candidates_us import federal
 from bathkeeper.waste.content import SYMBOLS, equivalents, holds, may_hold, metal, said
 from bathkeeper.waste.loader import WasteData, load
@@ -15,6 +16,9 @@ from bathkeeper.waste.saying import sentences
 from bathkeeper.waste.schema import ENTRY_WORDS, Candidate, Code, Keeper, Mapped, RuleSet
 from bathkeeper.waste.stream import Stream
 
+ACIDS = ("11 01 05*", "11 01 06*", "06 01 01*", "06 01 02*", "06 01 05*", "06 01 06*", "20 01 14*")
+ALKALIS = ("11 01 07*", "06 02 04*", "06 02 05*", "20 01 15*")
+"""Entries of the list of waste that name an acid or a base."""
 _RANK = {"first": 0, "also": 1, "question": 2}
 WORTH_SAYING_MG_L = 0.01  # in a list of contents; every limit is compared whatever there is
 UNKNOWN_TOO = "something unknown went in as well: this rests on the known part alone"
@@ -90,7 +94,9 @@ def _fits(row: Mapped, stream: Stream, keeper: Keeper | None) -> bool:
 
 def _of_list(code: Code, row: Mapped, stream: Stream) -> Candidate:
     contents = contents_in_words(stream)
-    notes = [row.note] if row.note else []
+    side: Side | None = "acid" if code.code in ACIDS else "alkali" if code.code in ALKALIS else None
+    back = taken_back(stream, side) if side is not None else ""
+    notes = [w for w in (row.note, back) if w]
     if code.entry == "MH":
         pair = f" (the pair is {code.pair})" if code.pair else ""
         notes.insert(0, f"mirror entry: assess by the hazardous properties{pair}")
@@ -101,7 +107,7 @@ def _of_list(code: Code, row: Mapped, stream: Stream) -> Candidate:
         code=code.code,
         title=code.title,
         why=row.why + (f"; it holds {contents}" if contents else "; its contents are not known in numbers"),
-        strength=row.strength,
+        strength="question" if back else row.strength,
         status="memory" if row.status == "memory" else code.status,
         source=f"{code.citation} ({code.edition}): {code.source}",
         entry=code.entry,

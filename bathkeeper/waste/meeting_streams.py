@@ -9,9 +9,12 @@ import msgspec
 from bathkeeper.catalogue.loader import Catalogue, CatalogueError
 from bathkeeper.catalogue.schema import Status
 from bathkeeper.entries import WasteKind
+from bathkeeper.refusals import shorten
 from bathkeeper.safety.groups import Groups, Vessel, reagent_groups, recipe_groups, role_groups, species_groups
 from bathkeeper.safety.loader import load
 from bathkeeper.safety.meeting import meetings
+from bathkeeper.units.numerals import figures
+from bathkeeper.waste.by_test import SETS_FREE_BELOW, Side, no_longer
 from bathkeeper.waste.holding import content_of, kilograms_of
 from bathkeeper.waste.spreads import sound
 from bathkeeper.waste.stream import Stream
@@ -32,6 +35,9 @@ POWDERS = ("base metal powder", "aluminium powder")
 """What a metal of a recipe is not: there it is dissolved."""
 
 LIQUID = ("bath", "rinse water", "sludge")
+
+TAKEN_BACK: dict[Side, tuple[str, ...]] = {"acid": ("acid", "hydrochloric acid", "sulfuric acid"), "alkali": ("alkali",)}
+"""Groups that a test takes back. Nitric acid stays: its nitrate is an oxidiser at any pH, and goes brown with another acid."""
 
 Keep = Literal["never", "with care", "keep apart"]
 _ORDER: dict[Keep, int] = {"never": 0, "with care": 1, "keep apart": 2}
@@ -54,12 +60,14 @@ def stream_groups(stream: Stream, catalogue: Catalogue) -> Groups:
     """The hazard groups of a waste vessel, with mass fractions where its kilograms or litres are known.
 
     By what it holds, traces aside (contaminants count here); by the recipes and roles of what went in, so that a mixed vessel
-    has all groups of its parts; by a measured pH; and filters, carbon and rags as organic matter. A fraction is by the high end
-    of the range, and None where something unknown went in or a pH tells of more: what is weak is weak for sure.
+    has all groups of its parts; by a measured pH, which takes back acid and alkali that are used up; and filters, carbon and
+    rags as organic matter. A fraction is by the high end of the range, and None where something unknown went in or a pH tells
+    of more: what is weak is weak for sure.
     """
     groups: Groups = {}
     kilograms = kilograms_of(stream)
     grams = kilograms * 1000 if kilograms is not None else None
+    held: set[str] = set()
     for name, amount in stream.amounts.items():
         known = sound(amount)
         if known is None or known.high <= 0 or (grams is not None and known.high < TRACE * grams and known.unit != "mL"):
@@ -70,7 +78,9 @@ def stream_groups(stream: Stream, catalogue: Catalogue) -> Groups:
         found = [g for g in species_groups(name, species) if species is None or g not in POWDERS]
         if species is None:  # named as nobody's recipe names it: by its words, as a reagent is
             found += reagent_groups(name, catalogue)
-        if content_of(name, amount, species).is_ == "chromium(VI)":
+        content = content_of(name, amount, species).is_
+        held.add(content)
+        if content == "chromium(VI)":
             found = [g for g in found if g != "chromium(III)"] + ["chromium(VI)"]
         if known.unit == "mL":
             found.append("organics")
@@ -82,6 +92,14 @@ def stream_groups(stream: Stream, catalogue: Catalogue) -> Groups:
         if origin.what in LIQUID:
             for group in _of_tank(origin.recipe, origin.role, catalogue):
                 _take(groups, group, None)
+    for side in no_longer(stream):
+        hardly = side == "acid" and stream.ph is not None and stream.ph.value < SETS_FREE_BELOW
+        for group in () if hardly or side in held else TAKEN_BACK[side]:
+            groups.pop(group, None)
+    if stream.base_mol is not None and stream.base_mol.value > 0:
+        for name in stream.put_in:
+            if "carbonate" in reagent_groups(name, catalogue):
+                _take(groups, "carbonate", None)
     ph = sound(stream.ph) if stream.ph is not None else None
     if ph is not None and ph.value < ACID_BELOW_PH:
         _by_ph(groups, "acid")
@@ -99,13 +117,19 @@ def _by_ph(groups: Groups, group: str) -> None:
 def meeting_of(stream_a: Stream, stream_b: Stream, groups_a: Groups, groups_b: Groups) -> list[KeepApart]:
     """Why these two are not to be put together, the worst first. Never empty: mixing counts whatever the two hold."""
     a, b = (Vessel(name=s.name, kind="container", groups=g) for s, g in ((stream_a, groups_a), (stream_b, groups_b)))
+    hardly = [
+        f"By its last test (pH {figures(s.ph.value, s.ph.spread)}) {shorten(s.name)} is hardly acid any more; how little is "
+        "enough to drive a gas out, no list says."
+        for s, groups in ((stream_a, groups_a), (stream_b, groups_b))
+        if s.ph is not None and "acid" in groups and "acid" in no_longer(s)
+    ]
     told = [
         KeepApart(
             a=m.a,
             b=m.b,
             verdict="never" if m.verdict == "never" else "with care",
             gives=m.gives,
-            text=m.text,
+            text=" ".join([m.text, *hardly]),
             status=m.status,
             source=m.source,
         )

@@ -83,16 +83,17 @@ def _need(need: BaseNeed) -> Iterator[str]:
     else:
         yield f"  {least}{ranged(need.equivalents, 'equivalents')} (mol of OH-) to pH {need.ph:g}"
     parts = [("free acid", need.free_acid), *((f"metal {plain(m, 60)}", e) for m, e in need.metals.items())]
-    parts += [("boric acid", need.boric_acid), ("ammonium", need.ammonium), ("alkali already there", need.alkali)]
+    parts += [("boric acid", need.boric_acid), ("ammonium", need.ammonium), ("alkali, and base put in", need.alkali)]
     for name, amount in parts:
         if amount.value or amount.low or amount.high:
             yield f"    {name}: {ranged(amount, 'equivalents')}"
     if need.second_road is not None:
         road = need.second_road
         verdict = "the two roads meet" if road.agree else "they do not meet: an acid addition or a spill may be missing"
+        put_in = f", base put in {ranged(road.put_in)}" if road.put_in is not None else ""
         yield (
             f"  by the acid's own account: {ranged(road.equivalents, 'equivalents')} (made up {ranged(road.made_up)}, carried "
-            f"out {ranged(road.dragged_out)}); contents less that {ranged(road.difference)}: {verdict}"
+            f"out {ranged(road.dragged_out)}{put_in}); contents less that {ranged(road.difference)}: {verdict}"
         )
     for text in need.assumptions:
         yield f"  assumed: {text}"

@@ -31,7 +31,9 @@ class Stream(msgspec.Struct, frozen=True, kw_only=True):
 
     ``amounts``: by species as recipes name them (``zinc``, ``free acid``, ``boric acid``, ``carrier`` ...), in g, or in mL for
     additives; ``species`` tells the formula, kind and equivalents of each, where the catalogue knows it. ``complete``: whether
-    all that it holds is known by estimate; False as soon as something unknown went in. ``ph`` only where it was measured.
+    all that it holds is known by estimate; False as soon as something unknown went in. ``ph`` only where it was measured;
+    ``ph_stands``: nothing was put in or done to it since. ``base_mol``: base that treatments put in beyond what the free acid
+    took, mol of OH-; below zero acid. ``put_in``: the reagents of those treatments.
     """
 
     name: str
@@ -45,6 +47,9 @@ class Stream(msgspec.Struct, frozen=True, kw_only=True):
     density_g_ml: float | None = None
     complete: bool = True
     entries: tuple[str, ...] = ()
+    ph_stands: bool = True
+    base_mol: Estimate | None = None
+    put_in: tuple[str, ...] = ()
 
     @property
     def empty(self) -> bool:

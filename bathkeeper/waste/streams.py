@@ -8,7 +8,7 @@ from datetime import datetime
 
 from bathkeeper.catalogue.schema import Species
 from bathkeeper.entries import WasteKind
-from bathkeeper.estimate.containers import SOLIDS, VOLUME, ContainerState, Fill, Handed, Test
+from bathkeeper.estimate.containers import BASE, SOLIDS, VOLUME, ContainerState, Fill, Handed, Test
 from bathkeeper.estimate.state import Z95, TankState
 from bathkeeper.findings import Estimate
 from bathkeeper.waste.stream import Origin, Stream
@@ -21,8 +21,11 @@ def stream_of(state: ContainerState) -> Stream:
     """What stands in a container."""
     amounts = {n: (state.gauss.value(n), state.gauss.variance(n)) for n in state.gauss.names}
     ph = state.tests.get("ph")
+    changed = max((*(f.at for f in state.fills), *(t.at for t in state.treatments)), default=None)
+    stands = ph is None or changed is None or ph.at >= changed
     return _stream(
         state.name, state.fills, amounts, state.species, state.complete, state.density_g_ml, since=state.since, ph=_ph(ph),
+        ph_stands=stands, put_in=_reagents(state),
         entries=(*(f.entry for f in state.fills), *(t.entry for t in state.tests.values())),
     )  # fmt: skip
 
@@ -65,6 +68,8 @@ def _stream(
     ph: Estimate | None,
     entries: tuple[str, ...],
     weighed_kg: float | None = None,
+    ph_stands: bool = True,
+    put_in: tuple[str, ...] = (),
 ) -> Stream:
     litres = _estimate(amounts.get(VOLUME, (0.0, 0.0)), "L")
     solids = _estimate(amounts.get(SOLIDS, (0.0, 0.0)), "kg")
@@ -86,6 +91,9 @@ def _stream(
         density_g_ml=density_g_ml,
         complete=complete,
         entries=tuple(dict.fromkeys(e for e in entries if e)),
+        ph_stands=ph_stands,
+        base_mol=_base(amounts.get(BASE, (0.0, 0.0))),
+        put_in=put_in,
     )
 
 
@@ -110,6 +118,15 @@ def _origin(fill: Fill) -> Origin:
 def _estimate(pair: tuple[float, float], unit: str) -> Estimate:
     value, half = pair[0], Z95 * math.sqrt(max(pair[1], 0.0))
     return Estimate(max(value, 0.0), max(value - half, 0.0), max(value, 0.0) + half, unit)
+
+
+def _reagents(state: ContainerState) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(i.reagent for t in state.treatments for i in t.items))
+
+
+def _base(pair: tuple[float, float]) -> Estimate | None:
+    value, half = pair[0], Z95 * math.sqrt(max(pair[1], 0.0))
+    return Estimate(value, value - half, value + half, "mol") if abs(value) > NOTHING else None
 
 
 def _ph(test: Test | None) -> Estimate | None:
