@@ -312,13 +312,10 @@ class Workshop:
             others = [e for e in others if e.id != target.id]
             entry = parse({"kind": target.kind, "at": target.at, **entry.replacement, "id": target.id})
         if isinstance(entry, (Removal, Container)):
-            from bathkeeper.answers.filling import filling_doubts
-            from bathkeeper.answers.mixing import mixing_doubts  # the waste rooms, which no status needs
-            from bathkeeper.answers.tested import ph_doubts
+            from bathkeeper.answers.of_waste import waste_doubts  # the waste rooms, which no status needs
 
-            world, tanks = self.at(entry.at), self.world.tanks
-            wasting = [f(entry, world) for f in (mixing_doubts, filling_doubts, ph_doubts)]
-            return [*(d for doubts in wasting for d in doubts), *implausible(entry, tanks, tanks, moment)]
+            tanks = self.world.tanks
+            return [*waste_doubts(entry, self.at(entry.at)), *implausible(entry, tanks, tanks, moment)]
         if not isinstance(entry, Addition):
             return implausible(entry, self.world.tanks, self.world.tanks, moment)
         past = [e for e in others if e.at <= entry.at]

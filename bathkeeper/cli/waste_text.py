@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from bathkeeper.findings import Estimate
     from bathkeeper.ledger import HandOver, Held, WasteStatus
     from bathkeeper.units.numerals import Preferences
+    from bathkeeper.waste.allowing import AllowanceUse
     from bathkeeper.waste.disposal import DisposalPlan
     from bathkeeper.waste.limits import Storage
     from bathkeeper.waste.meeting_streams import KeepApart
@@ -58,7 +59,12 @@ def status_text(status: WasteStatus, apart: Sequence[KeepApart], prefs: Preferen
     if status.handed_over:
         receipts = f"; no receipt yet of {_listed([h.reference or h.container for h in waiting])}" if waiting else ""
         lines += paragraphs([f"handed over so far: {len(status.handed_over)}{receipts}. More: `waste handed`"])
+    lines += paragraphs([_allowance(use) for use in status.allowances])
     return lines + ending(status.ask_first)
+
+
+def _allowance(use: AllowanceUse) -> str:
+    return f"{'! ' if use.full else ''}allowance of {use.authority or 'your authority'} ({use.name}): {use.text}"
 
 
 def _row(held: Held, prefs: Preferences) -> list[Cell | str]:

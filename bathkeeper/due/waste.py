@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 from bathkeeper.accounts.litres import RUN_OFF, unaccounted_now
 from bathkeeper.catalogue.own import all_of
 from bathkeeper.catalogue.own_waste import WasteLimit
+from bathkeeper.due.allowances import allowance_findings
 from bathkeeper.estimate.containers import ContainerState, Handed
 from bathkeeper.estimate.state import TankState
 from bathkeeper.estimate.world import World
@@ -51,6 +52,7 @@ def waste_findings(world: World, now: datetime) -> Iterator[Finding]:
     for container in filled:
         yield from _storage(container, rules, own, now, size)
         yield from _checks(container, now)
+    yield from allowance_findings(world, all_of(world.catalogue.own, "waste limit", WasteLimit), now, ask_first(rules))
     yield from _receipts(handed, now)
     yield from _papers(handed, rules, (entry.keeper or "") if entry is not None else "")
 

@@ -33,6 +33,7 @@ RULES = {
     "retention": "papers",
     "unaccounted": "litres gone",
     "runoff": "ask",
+    "allowance": "wait",
     "forecast_low": "add soon",
     "forecast_high": "watch",
 }

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from datetime import datetime
 from typing import Any
 
@@ -23,12 +23,13 @@ from bathkeeper.ledger.record import known_of
 from bathkeeper.ledger.second_road import second_road
 from bathkeeper.ledger.shapes import HandOver, Held, WasteStatus
 from bathkeeper.refusals import shorten
+from bathkeeper.waste.allowing import AllowanceUse, taken, use_of
 from bathkeeper.waste.base_need import BaseNeed, base_need
 from bathkeeper.waste.candidates import candidate_line, candidates
 from bathkeeper.waste.comparing import Compared, compare
 from bathkeeper.waste.disposal import DisposalPlan, disposal_plan
 from bathkeeper.waste.generated import size_of_generator
-from bathkeeper.waste.limits import GeneratorSize, Storage, allowance, hand_over_papers, retention, storage
+from bathkeeper.waste.limits import GeneratorSize, Storage, hand_over_papers, retention, storage
 from bathkeeper.waste.meeting_streams import KeepApart, meeting_of, stream_groups
 from bathkeeper.waste.picking import ask_first, rule_set_for
 from bathkeeper.waste.properties import properties
@@ -95,6 +96,7 @@ class Ledger:
             handed_over=tuple(self._handed(world, rules, moment)),
             account=litres(world),
             ask_first=ask_first(rules),
+            allowances=tuple(self._uses(world, moment)),
         )
 
     def containers(self, at: datetime | None = None) -> list[Held]:
@@ -180,8 +182,8 @@ class Ledger:
         moment = at or now()
         rules, stream = self.rules(), self.stream(name, moment)
         world = self.workshop.at(moment)
-        allowed = allowance(self.own_limits(), rules, name)
-        monthly = None if allowed is None or allowed.volume_l is None else allowed.volume_l * 30.0 / allowed.per_days
+        uses = [u for u in self._uses(world, moment) if not u.containers or name in u.containers]
+        use = min(uses, key=lambda u: (not u.containers, u.amount / u.per_days), default=None)
         found = self._candidates(stream, rules)
         apart = [k for k in self.keep_apart(moment, name) if name in (k.a, k.b)]
         return disposal_plan(
@@ -193,7 +195,8 @@ class Ledger:
             must_not_touch=[f"{k.b if k.a == name else k.a}: {k.gives} ({k.verdict}). {k.text}" for k in apart],
             keeper=self.keeper,
             treatment_note=" ".join(n.text for n in treatment_notes(rules.name)),
-            allowance_l_per_month=monthly,
+            allowance_l_per_month=use.monthly if use is not None and use.unit == "L" else None,
+            use=use,
             shelf=bases_on_shelf(shelf(self.workshop.entries(at=moment)[::-1], world.catalogue, moment), world.catalogue),
             now=moment,
             need=self.base_need(name, moment, ph),
@@ -201,6 +204,13 @@ class Ledger:
         )
 
     # -- inside --------------------------------------------------------------------------------------------------------
+
+    def _uses(self, world: World, moment: datetime) -> Iterator[AllowanceUse]:
+        """Every allowance of the keeper's, with what is used of it."""
+        handed = taken(h for state in world.containers.values() for h in state.handed)
+        for name, limit in all_of(self.workshop.catalogue.own, "waste limit", WasteLimit).items():
+            if limit.what == "allowance":
+                yield use_of(name, limit, handed, moment)
 
     def _authority(self, container: str) -> str:
         told = [w.authority for w in self.own_limits() if w.authority and (not w.containers or container in w.containers)]

@@ -9,6 +9,7 @@ import msgspec
 
 from bathkeeper.accounts.litres import Litres
 from bathkeeper.findings import Estimate
+from bathkeeper.waste.allowing import AllowanceUse
 from bathkeeper.waste.limits import GeneratorSize, Kept, Storage
 from bathkeeper.waste.schema import Candidate, Property
 from bathkeeper.waste.stream import Origin
@@ -102,3 +103,4 @@ class WasteStatus(msgspec.Struct, frozen=True, kw_only=True):
     handed_over: tuple[HandOver, ...]
     account: Litres
     ask_first: str
+    allowances: tuple[AllowanceUse, ...] = ()

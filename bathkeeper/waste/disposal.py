@@ -15,6 +15,7 @@ import msgspec
 from bathkeeper.entries import WasteKind
 from bathkeeper.findings import Estimate
 from bathkeeper.refusals import shorten
+from bathkeeper.waste.allowing import AllowanceUse, months_for
 from bathkeeper.waste.base_need import BaseNeed, base_need
 from bathkeeper.waste.saying import origins_said, ph_said, plain, quantity_said
 from bathkeeper.waste.spreads import sound
@@ -49,7 +50,7 @@ class RecordField(msgspec.Struct, frozen=True, kw_only=True):
 class DisposalPlan(msgspec.Struct, frozen=True, kw_only=True):
     """All that is told of a container. ``months``: at the council's allowance, None where nobody told it (ask) or the litres
     are unknown; ``months_high``: by the high end of the litres. ``last_step`` closes every plan; ``entries`` put the contents
-    on record.
+    on record. ``use``: the allowance with what is used up of it, where it is on record.
     """
 
     container: str
@@ -78,6 +79,7 @@ class DisposalPlan(msgspec.Struct, frozen=True, kw_only=True):
     last_step: str
     entries: tuple[str, ...] = ()
     empty: bool = False
+    use: AllowanceUse | None = None
 
 
 def disposal_plan(
@@ -96,6 +98,7 @@ def disposal_plan(
     ph: float = 9.5,
     need: BaseNeed | None = None,
     known: Mapping[str, str] | None = None,
+    use: AllowanceUse | None = None,
 ) -> DisposalPlan:
     """The plan.
 
@@ -110,6 +113,7 @@ def disposal_plan(
         need: where it was worked out before, with a pickle's second road; else by ``ph``.
         known: what the book knows for the hand-over record, by ``who``, ``site``, ``codes``, ``hazards``, ``containers`` and
             ``stood`` (where, how long); what is not among them is taken from the stream or left to be filled in.
+        use: the allowance with what is used up of it; it stands for ``allowance_l_per_month``, and may be in kg.
 
     Raises:
         ValueError: a pH outside 0 to 14.
@@ -119,6 +123,7 @@ def disposal_plan(
     allowance = allowance_l_per_month
     if allowance is not None and not (math.isfinite(allowance) and allowance > 0):
         allowance = None
+    amount = volume if use is None or use.unit == "L" else sound(stream.mass_kg) if stream.mass_kg is not None else None
     return DisposalPlan(
         container=stream.name,
         at=now,
@@ -138,15 +143,22 @@ def disposal_plan(
         sums=treatment_sums(stream, wanted, shelf),
         home_treatment=_home_treatment(treatment_note),
         allowance_l_per_month=allowance,
-        months=months_needed(volume.value, allowance) if volume is not None and allowance is not None else None,
-        months_high=months_needed(volume.high, allowance) if volume is not None and allowance is not None else None,
+        months=_months(amount.value, allowance, use) if amount is not None else None,
+        months_high=_months(amount.high, allowance, use) if amount is not None else None,
         notes=_notes(stream, volume, wanted, keeper) if not stream.empty else (),
-        questions=_questions(stream, wanted, keeper, allowance),
+        questions=_questions(stream, wanted, keeper, use is None and allowance is None),
         hand_over=_hand_over(stream, volume, candidates, keeper, known or {}),
         last_step=_last_step(authority, rule_set_title, rule_set_date),
         entries=stream.entries,
         empty=stream.empty,
+        use=use,
     )
+
+
+def _months(amount: float, allowance_l_per_month: float | None, use: AllowanceUse | None) -> int | None:
+    if use is not None:
+        return months_for(use, amount)
+    return months_needed(amount, allowance_l_per_month) if allowance_l_per_month is not None else None
 
 
 def months_needed(litres: float, allowance_l_per_month: float) -> int:
@@ -220,9 +232,9 @@ def _keeper(text: str) -> str:
     return "household" if any(w in word for w in HOUSEHOLD) else ""
 
 
-def _questions(stream: Stream, need: BaseNeed, keeper: str, allowance: float | None) -> tuple[str, ...]:
+def _questions(stream: Stream, need: BaseNeed, keeper: str, untold: bool) -> tuple[str, ...]:
     asked = ["Do you take this, from me, as described? In which containers, how full, labelled how?"]
-    if allowance is None:
+    if untold:
         asked.append("How many litres or kilograms do you take in a visit and in a month?")
     if _keeper(keeper) != "business":
         asked.append("Does waste of a hobby plating bath count as household waste with you?")

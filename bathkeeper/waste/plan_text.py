@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from bathkeeper.findings import Estimate
 from bathkeeper.units.numerals import figures
+from bathkeeper.waste.allowing import AllowanceUse
 from bathkeeper.waste.base_need import BaseNeed
 from bathkeeper.waste.disposal import DisposalPlan
 from bathkeeper.waste.saying import origins_said, ph_said, plain, quantity_said, ranged
@@ -139,7 +140,9 @@ def _warming(base: BaseSum) -> str:
 
 
 def _months(plan: DisposalPlan) -> Iterator[str]:
-    if plan.allowance_l_per_month is None:
+    if plan.use is not None:
+        yield from _with_use(plan, plan.use)
+    elif plan.allowance_l_per_month is None:
         yield "How much the council takes is not on record: ask, and write it down as a waste limit of yours."
     elif plan.months is None:
         yield f"The council takes {figures(plan.allowance_l_per_month)} L a month; how many months, only the litres tell."
@@ -147,6 +150,19 @@ def _months(plan: DisposalPlan) -> Iterator[str]:
         to = f" to {plan.months_high}" if plan.months_high is not None and plan.months_high > plan.months else ""
         unit = "month" if plan.months == 1 and not to else "months"
         yield f"At {figures(plan.allowance_l_per_month)} L a month this takes {plan.months}{to} {unit}, if they take it at all."
+
+
+def _with_use(plan: DisposalPlan, use: AllowanceUse) -> Iterator[str]:
+    whom = plain(use.authority, 60) or "the council"
+    month = f"{figures(use.monthly)} {use.unit} a month"
+    if plan.months is None:
+        what = "litres" if use.unit == "L" else "kilograms"
+        yield f"At {month} ({whom}); how many months, only the {what} tell. {use.text}."
+        return
+    to = f" to {plan.months_high}" if plan.months_high is not None and plan.months_high > plan.months else ""
+    unit = "month" if plan.months == 1 and not to else "months"
+    counted = ", what is used up counted" if use.used > 0 else ""
+    yield f"At {month} ({whom}) this takes {plan.months}{to} {unit}{counted}, if they take it at all. {use.text}."
 
 
 def _turned(amount: Estimate) -> Estimate:
