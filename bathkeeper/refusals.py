@@ -12,6 +12,11 @@ def shorten(text: str) -> str:
     return plain if len(plain) <= 60 else plain[:57] + "…"
 
 
+def joined(clauses: Iterable[str]) -> str:
+    """Clauses and sentences in one line, parted by semicolons; only the caller ends it."""
+    return "; ".join(c.rstrip().rstrip(".") for c in clauses)
+
+
 def near(word: str, known: Iterable[str]) -> str:
     """``; did you mean x?`` when something close is known, else ``; there are ...``."""
     names = list(known)

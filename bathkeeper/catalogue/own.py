@@ -14,7 +14,7 @@ from msgspec import Meta
 
 from bathkeeper.catalogue.own_sheets import SheetMapping
 from bathkeeper.catalogue.own_traces import TraceSource
-from bathkeeper.catalogue.own_waste import WasteLimit
+from bathkeeper.catalogue.own_waste import WasteLimit, wanting
 from bathkeeper.catalogue.schema import Due, Recipe, Window
 from bathkeeper.catalogue.typed import CatalogueError, to_struct
 
@@ -127,6 +127,8 @@ def checked(kind: str, name: str, body: Mapping[str, Any]) -> msgspec.Struct | N
         CatalogueError: names the definition, the field and what would be right.
     """
     shape = SHAPES.get(kind)
+    if shape is WasteLimit and (missing := wanting(body)):
+        raise CatalogueError(f"definition of {kind} `{name}`: {missing}")
     return to_struct(dict(body), shape, f"definition of {kind} `{name}`") if shape is not None else None
 
 

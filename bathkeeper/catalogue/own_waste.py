@@ -2,13 +2,28 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from collections.abc import Mapping
+from typing import Annotated, Any, Literal
 
 import msgspec
 from msgspec import Meta
 
 Positive = Annotated[float, Meta(gt=0, le=1e9)]
 NotNegative = Annotated[float, Meta(ge=0, le=1e9)]
+
+
+EXAMPLES: dict[str, str] = {
+    "allowance": """definition "waste limit" council 'what="allowance"' 'volume_l=5' 'per_days=30' 'authority="the council"'""",
+    "storage": """definition "waste limit" lease 'what="storage"' 'days=180' 'reference="lease"'""",
+    "discharge": (
+        """definition "waste limit" zinc 'what="discharge"' 'of="zinc"' 'mg_l=5' 'reference="consent 12"' """
+        """'authority="the water company"'"""
+    ),
+}
+"""A limit of each kind as it is logged."""
+TELLS = {"volume_l": "allowance", "mass_kg": "allowance", "days": "storage", "of": "discharge", "mg_l": "discharge",
+         "low": "discharge", "high": "discharge"}  # fmt: skip
+"""By which field a limit shows what kind it is, where it does not say so."""
 
 
 class WasteLimit(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, omit_defaults=True):
@@ -34,15 +49,43 @@ class WasteLimit(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_field
     about: str = ""
 
     def __post_init__(self) -> None:
-        if self.what == "allowance" and (self.volume_l is None) == (self.mass_kg is None):
-            raise ValueError("an allowance needs either volume_l or mass_kg, for example volume_l = 5 with per_days = 30")
-        if self.what == "storage" and self.days is None:
-            raise ValueError("a storage limit needs the days that waste may stand, for example days = 180")
+        if missing := wanting(msgspec.structs.asdict(self)):
+            raise ValueError(missing)
+        if self.what == "allowance" and self.volume_l is not None and self.mass_kg is not None:
+            raise ValueError("an allowance is in litres or in kilograms: give either volume_l or mass_kg")
         if self.what == "discharge":
-            if not self.of or not self.reference:
-                raise ValueError("a discharge limit needs `of` (such as zinc or ph) and the `reference` that sets it")
             if self.of.casefold() == "ph":
-                if self.mg_l is not None or (self.low is None and self.high is None):
+                if self.mg_l is not None:
                     raise ValueError("a pH limit has `low` or `high`, not mg_l")
-            elif self.mg_l is None or self.low is not None or self.high is not None:
-                raise ValueError(f"a discharge limit of {self.of} needs mg_l")
+            elif self.low is not None or self.high is not None:
+                raise ValueError(f"a discharge limit of {self.of} needs mg_l; `low` and `high` are those of a pH")
+
+
+def wanting(told: Mapping[str, Any]) -> str:
+    """What a limit still has to say, all of it in one sentence; empty where nothing is wanting."""
+    given = {name for name, value in told.items() if value not in (None, "", ())}
+    what = told.get("what") or next((kind for name, kind in TELLS.items() if name in given), "")
+    missing = [] if "what" in given else [f"`what`{f' ({what}, by what stands there)' if what else ''}"]
+    if what == "allowance" and not given & {"volume_l", "mass_kg"}:
+        missing.append("volume_l or mass_kg")
+    if what == "storage" and "days" not in given:
+        missing.append("the days that waste may stand (`days`)")
+    if what == "discharge":
+        missing += ["`of` (such as zinc or ph)"] if "of" not in given else []
+        acid = str(told.get("of") or "").casefold() == "ph" or ("of" not in given and bool(given & {"low", "high"}))
+        if acid and not given & {"low", "high", "mg_l"}:
+            missing.append("`low` or `high`")
+        elif not acid and not given & {"mg_l", "low", "high"}:
+            missing.append("mg_l")
+        missing += ["the `reference` of the paper that sets it"] if "reference" not in given else []
+    if not missing:
+        return ""
+    name = {"allowance": "an allowance", "storage": "a storage limit", "discharge": "a discharge limit"}.get(
+        str(what), "a waste limit"
+    )
+    kinds = "" if what else f" (one of {', '.join(EXAMPLES)})"
+    return f"{name} needs {_listed(missing)}{kinds}; write for example {EXAMPLES.get(str(what), EXAMPLES['allowance'])}"
+
+
+def _listed(parts: list[str]) -> str:
+    return " and ".join([", ".join(parts[:-1]), parts[-1]] if len(parts) > 1 else parts)

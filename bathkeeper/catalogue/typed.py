@@ -7,7 +7,7 @@ import math
 import types
 from collections.abc import Mapping
 from functools import cache
-from typing import Any, Literal, TypeVar, Union, get_args, get_origin
+from typing import Annotated, Any, Literal, TypeVar, Union, get_args, get_origin
 
 import msgspec
 
@@ -174,7 +174,25 @@ def _said(raw: object) -> str:
 _WORDS = {float: "a number", int: "a whole number", str: "a text", bool: "true or false"}
 
 
+_EDGES = {"ge": "{} or more", "gt": "above {}", "le": "{} at most", "lt": "below {}"}
+_LARGE = 1e6  # an edge beyond this only keeps out slips, and is not worth a word
+
+
+def _bounded(kind: Any) -> str:
+    """A number in words with the edges that bound it: ``a number, 0 or more``."""
+    told = [
+        words.format(f"{edge:g}")
+        for meta in get_args(kind)[1:]
+        for name, words in _EDGES.items()
+        if (edge := getattr(meta, name, None)) is not None and abs(edge) < _LARGE
+    ]
+    word = _wanted(get_args(kind)[0])
+    return ", ".join([word, *told]) if told and not told[0].startswith("above") else " ".join([word, ", ".join(told)]).strip()
+
+
 def _wanted(kind: Any) -> str:
+    if get_origin(kind) is Annotated:
+        return _bounded(kind)
     if kind in _WORDS:
         return _WORDS[kind]
     if get_origin(kind) is Literal:

@@ -18,6 +18,10 @@ if TYPE_CHECKING:
     from bathkeeper.waste.schema import Candidate, Cited, Discharge, Property, RuleSet, Threshold
 
 LISTS = ("routes", "thresholds", "storage", "papers", "discharge", "ask", "mixing", "notes", "allowances")
+STANDINGS = {
+    "above": ("! above", "bad"), "may be above": ("* may be above", "warn"), "within": ("· within", ""),
+    "not known": ("? ask", "warn"),
+}  # fmt: skip
 STRENGTHS = {"first": "nearest", "also": "also", "question": "a question"}
 NOT_FINAL = "Candidates, never final: the one who takes the waste, or the authority, says which code holds."
 COMPARED = "For comparison only: limits for discharge of those whom they name. No figure here is leave to let anything go."
@@ -172,9 +176,8 @@ def compared_text(name: str, rows: Sequence[Compared], rules: RuleSet) -> list[s
         )
     body: list[list[Cell | str]] = []
     for r in rows:
-        sign = Cell("! above", "bad") if r.above else Cell("not above") if r.above is not None else Cell("? ask", "warn")
-        if r.of == "ph" and r.above is not None:
-            sign = Cell("! outside", "bad") if r.above else Cell("not outside")
+        word, style = STANDINGS[r.standing]
+        sign = Cell(word.replace("above", "outside") if r.of == "ph" else word, style)
         text = r.text.removesuffix(f"; {ONLY_COMPARED}")
         where = f"{r.table}: {r.applies} {mark(r.status) if not r.own else ''}".rstrip(" :")
         body.append([sign, f"{text}\n{where}\n{r.source if not r.own else ''}".rstrip()])

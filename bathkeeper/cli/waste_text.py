@@ -161,8 +161,6 @@ def _contents(held: Held, prefs: Preferences) -> list[str]:
 
 
 def _stands(storage: Storage) -> list[str]:
-    from bathkeeper.waste.picking import mark
-
     told = [f"{_days(storage.stood_days)} so far"] if storage.stood_days is not None else []
     if storage.left_days is not None:
         by = f", until {shown_day(storage.by)}" if storage.by is not None else ""
@@ -172,7 +170,7 @@ def _stands(storage: Storage) -> list[str]:
             else f"over by {-storage.left_days:.0f} d: ask at once"
         )
     source = f"source: {storage.source}" if storage.source else ""
-    return [t for t in ("; ".join(told), f"{storage.text} {mark(storage.status)}".strip(), source) if t]
+    return [t for t in ("; ".join(told), storage.told, source) if t]
 
 
 def _checked(point: str, answer: str, question: str, at: datetime | None) -> str:

@@ -16,7 +16,7 @@ from bathkeeper.findings import Because, Finding, Level
 from bathkeeper.units.numerals import figures
 from bathkeeper.waste.generated import size_of_generator
 from bathkeeper.waste.limits import retention, storage
-from bathkeeper.waste.picking import ask_first, mark, rule_set_for
+from bathkeeper.waste.picking import ask_first, rule_set_for
 from bathkeeper.waste.schema import RuleSet
 
 LOOK_DAYS = 31.0  # how often containers are looked over, where no rule says more often [practice]
@@ -86,7 +86,7 @@ def _storage(state: ContainerState, rules: RuleSet, own: Sequence[WasteLimit], n
         id=f"{state.name}.storage.age",
         tank=state.name,
         what=f"have {state.name} taken away: {over}",
-        why=f"it has stood {figures(told.stood_days or 0.0, 1)} days; {told.text} {mark(told.status)}".strip(),
+        why=f"it has stood {figures(told.stood_days or 0.0, 1)} days; {told.told}",
         level=told.level,
         by=told.by,
         because=Because(

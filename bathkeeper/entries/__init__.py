@@ -10,6 +10,7 @@ NaN) is refused there; what is merely unlikely is asked about in ``plausible.py`
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection
 from datetime import datetime
 from typing import Any, TypeAlias, Union, get_args
@@ -168,5 +169,19 @@ class _Head(msgspec.Struct):
     schema: int = SCHEMA
 
 
+_BOUND = re.compile(r"Expected `(?:float|int)` (>=|<=|>|<) (-?[\d.e+-]+) - at `\$\.?([^`]*)`")
+_SIDES = {">": "above", "<": "below", ">=": "at least", "<=": "at most"}
+_FIXED = {"_l": "L", "_kg": "kg", "_g": "g", "_ah": "Ah", "_dm2": "dm2", "_ml": "mL"}
+
+
+def _bound(found: re.Match[str]) -> str:
+    """``volume (L) has to be above 0`` of what the checker says."""
+    path = re.sub(r"\[[^]]*\]", "", found[3]).replace(".", ", ")
+    ending = next((e for e in _FIXED if path.endswith(e)), "")
+    name = f"{path.removesuffix(ending)} ({_FIXED[ending]})" if ending else path
+    return f"{name.replace('_', ' ') or 'the number'} has to be {_SIDES[found[1]]} {float(found[2]):g}"
+
+
 def _plain(message: str) -> str:
+    message = _BOUND.sub(_bound, message)
     return message.replace("Object missing required field", "missing").replace("Object contains unknown field", "no such field")

@@ -288,9 +288,9 @@ def _storage(held: Held) -> Row:
     sign, word, style = state_of(held)
     storage = held.storage
     starts = f" It counts from: {storage.starts}." if storage.starts else ""
-    status = mark(storage.status)
-    because = Because(text=storage.text + "." + starts, sources=(f"{storage.status}: {storage.source or 'common practice'}",))
-    text = " ".join(w for w in (f"{storage.text}.{starts}", status) if w)
+    whose = f"{storage.status}: {storage.source or 'common practice'}" if not storage.own else storage.source
+    because = Because(text=storage.text + "." + starts, sources=(whose,))
+    text = f"{storage.told}.{starts}"
     return Row(f"{word}: {stood_words(storage) or 'first day not known'}", style, sign, ((text, MUTED),), ("How long", because))
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from typing import Literal
 
 import msgspec
 
@@ -14,13 +15,16 @@ from bathkeeper.waste.content import LIQUID, SYMBOLS, is_metal, metal, said, tim
 from bathkeeper.waste.schema import Discharge, RuleSet
 from bathkeeper.waste.stream import Stream
 
+Standing = Literal["within", "may be above", "above", "not known"]
+_WORST_FIRST = ("above", "may be above", "within", "not known")
 ONLY_COMPARED = "a comparison, no permission: the authority or the sewer's operator decides"
 
 
 class Compared(msgspec.Struct, frozen=True, kw_only=True):
     """One parameter beside one limit. ``found`` in ``unit`` (mg/L or pH), None where it is not known. ``times``: found over
     limit with its range, None for a pH. ``above``: whether the high end lies above the limit (or a pH outside of it), None
-    where nothing is known. ``own``: the limit is the keeper's."""
+    where nothing is known. ``standing``: ``above`` where the middle of the range is, ``may be above`` where only an end of it
+    is, else ``within`` (of a pH: outside); ``not known``. ``own``: the limit is the keeper's."""
 
     of: str
     unit: str
@@ -36,6 +40,7 @@ class Compared(msgspec.Struct, frozen=True, kw_only=True):
     status: str
     source: str
     own: bool = False
+    standing: Standing = "not known"
 
 
 def compare(stream: Stream, rules: RuleSet, own: Sequence[WasteLimit] = ()) -> tuple[Compared, ...]:
@@ -52,7 +57,7 @@ def compare(stream: Stream, rules: RuleSet, own: Sequence[WasteLimit] = ()) -> t
     for d in rules.discharge:
         if d.compared and d.of not in told and (d.of == "ph" or _among(stream, d.of)):
             rows.append(_theirs(d, stream))
-    rows.sort(key=lambda r: (r.above is None, -(r.times.value if r.times else 1.0 if r.above else 0.0), not r.own))
+    rows.sort(key=lambda r: (_WORST_FIRST.index(r.standing), -(r.times.value if r.times else 1.0), not r.own))
     return tuple(rows)
 
 
@@ -92,23 +97,35 @@ def _row(
         above = found.high > limit
         if limit > 0:
             ratio = Estimate(found.value / limit, found.low / limit, found.high / limit, "times")
-    words = _in_words(of, found, limit, low, high, ratio, above)
+    standing = _standing(found, low if ph else None, high if ph else limit)
+    words = _in_words(of, found, limit, low, high, ratio, above, standing)
     return Compared(
         of=of, unit="pH" if ph else "mg/L", found=found, limit=limit, low=low, high=high, times=ratio, above=above,
         text="; ".join([words, *extra, ONLY_COMPARED]), table=table, applies=applies, status=status, source=source, own=own,
+        standing=standing,
     )  # fmt: skip
+
+
+def _standing(found: Estimate | None, low: float | None, high: float | None) -> Standing:
+    if found is None or (low is None and high is None):
+        return "not known"
+    if (low is not None and found.value < low) or (high is not None and found.value > high):
+        return "above"
+    if (low is not None and found.low < low) or (high is not None and found.high > high):
+        return "may be above"
+    return "within"
 
 
 def _in_words(
     of: str, found: Estimate | None, limit: float | None, low: float | None, high: float | None, ratio: Estimate | None,
-    above: bool | None,
+    above: bool | None, standing: Standing,
 ) -> str:  # fmt: skip
     if of == "ph":
         both = f"{low:g} to {high:g}" if low is not None and high is not None else ""
         edge = both or (f"{low:g} at least" if low is not None else f"{high or 0.0:g} at most")
         if found is None:
             return f"pH not measured; the limit is pH {edge}"
-        where = "lies outside" if above else "does not lie outside"
+        where = {"above": "lies outside", "may be above": "may lie outside"}.get(standing, "does not lie outside")
         return f"pH {said(found).replace(' pH', '')} {where} the limit of pH {edge}"
     name = shorten(of)
     if found is None or limit is None:

@@ -14,6 +14,7 @@ from bathkeeper.findings import Level
 from bathkeeper.refusals import shorten
 from bathkeeper.units.numerals import figures
 from bathkeeper.waste.loader import FALLBACK, load
+from bathkeeper.waste.picking import mark
 from bathkeeper.waste.schema import Paper, RuleSet, StorageLimit, Threshold
 
 Size = Literal["VSQG", "SQG", "LQG"]
@@ -51,6 +52,11 @@ class Storage(msgspec.Struct, frozen=True, kw_only=True):
     status: str
     source: str
     own: bool = False
+
+    @property
+    def told(self) -> str:
+        """The limit in words, with the mark of what was not read anywhere; the keeper's own word needs none."""
+        return self.text if self.own else f"{self.text} {mark(self.status)}".strip()
 
 
 class Kept(msgspec.Struct, frozen=True, kw_only=True):
@@ -139,7 +145,7 @@ def storage(
         days = w.days or 0.0
         theirs = _line(rules, of)
         longer = theirs is not None and theirs.days is not None and days > theirs.days
-        text = f"{figures(days)} days by {_whose(w)}" + (
+        text = f"{figures(days)} days by {_own_word(w)}" + (
             f"; longer than the {figures(theirs.days or 0.0)} days of the rule set {rules.title}" if longer and theirs else ""
         )
         return _stored(since, stood, days, WARN_SHARE * days, text, "as your limit says", "practice", _whose(w), True)
@@ -251,6 +257,11 @@ def _years_on(day: datetime, years: float) -> datetime | None:
 def _whose(w: WasteLimit) -> str:
     said = ", ".join(shorten(t) for t in (w.authority, w.reference) if t)
     return said or "your own limit"
+
+
+def _own_word(w: WasteLimit) -> str:
+    whose = _whose(w)
+    return whose if whose == "your own limit" else f"your own limit, {whose}"
 
 
 def _source(line: StorageLimit | Threshold) -> str:

@@ -24,7 +24,7 @@ def test_every_setting_is_shown(run: Run, book: Path) -> None:
 
 
 def test_a_change_carries_every_other_setting_on(run: Run, book: Path) -> None:
-    first = run("settings", "gallon=us", "scale=0.5g", "units.volume=usgal", "country=Norway", book=book)
+    first = run("settings", "gallon=us", "scale=0.5g", "units.volume=usgal", "country=Norway", "--yes", book=book)
     assert first.exit_code == 0 and "Changed" in first.stderr
     assert run("settings", "decimal-comma=yes", "units.mass=oz", "ounce=troy", book=book).exit_code == 0
     now = told(run, book)

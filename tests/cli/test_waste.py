@@ -131,7 +131,7 @@ def test_hand_overs_bear_their_papers(run: Run, sample: Path) -> None:
      ("Utopia", "no rule set for this place", "")],
 )  # fmt: skip
 def test_each_country(run: Run, sample: Path, country: str, title: str, system: str) -> None:
-    assert run("settings", f"country={country}", book=sample).exit_code == 0
+    assert run("settings", f"country={country}", "--yes", book=sample).exit_code == 0
     rules = told(run, sample, "rules")
     assert rules["title"].startswith(title) and rules["system"] == system and country in rules["chosen"]
     assert {"routes", "thresholds", "storage", "papers", "discharge", "ask", "mixing", "notes", "allowances"} <= set(rules)

@@ -128,7 +128,7 @@ def books(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     for country in ("", *COUNTRIES):
         made[country] = Path(shutil.copyfile(SAMPLE, folder / f"{country or 'own'}.logbook.jsonl"))
         if country:
-            told = CliRunner().invoke(program, ["settings", f"country={country}", "--book", str(made[country])])
+            told = CliRunner().invoke(program, ["settings", f"country={country}", "--yes", "--book", str(made[country])])
             assert told.exit_code == 0, told.output
     return made
 

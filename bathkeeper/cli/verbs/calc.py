@@ -13,6 +13,7 @@ from bathkeeper.cli.exits import Exit
 from bathkeeper.cli.options import book_option, book_path, json_option, open_workshop, tell_damage, when_option
 from bathkeeper.cli.plain import clean
 from bathkeeper.cli.talk import answer, answer_json, say
+from bathkeeper.refusals import joined
 
 if TYPE_CHECKING:
     from bathkeeper.calculators.registry import Answer, Calculator, Input
@@ -214,7 +215,7 @@ def _log(
     raw = {**as_reading(found, tank, lot), "at": when or now()}
     doubts = workshop.doubts_about(raw)
     if doubts and not yes:
-        say("Nothing was written. " + "; ".join(doubts) + ": add --yes if it is so.")
+        say(f"Nothing was written. {joined(doubts)}: add --yes if it is so.")
         raise click.exceptions.Exit(Exit.UNCLEAR)
     logged = workshop.log(raw)
     return {"entry": logged.entry, "changes": logged.changes}

@@ -13,6 +13,7 @@ from bathkeeper.cli.exits import Exit
 from bathkeeper.cli.options import book_option, json_option, open_workshop, tell_damage, when_option
 from bathkeeper.cli.plain import clean
 from bathkeeper.cli.talk import answer, answer_json, say
+from bathkeeper.refusals import joined
 
 if TYPE_CHECKING:
     from bathkeeper.phrases import Composed
@@ -23,10 +24,11 @@ class _WithExamples(click.Command):
     """Help that ends with a line of every kind, as the quick form itself keeps them."""
 
     def format_epilog(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        from bathkeeper.catalogue.own_waste import EXAMPLES as WASTE_LIMITS
         from bathkeeper.phrases import EXAMPLES
 
         with formatter.section("Examples"):
-            for example in EXAMPLES.values():
+            for example in (*EXAMPLES.values(), *WASTE_LIMITS.values()):
                 formatter.write(f"  bathkeeper log {example}\n")
 
 
@@ -53,7 +55,7 @@ def verb(
     composed = _composed(workshop, kind, words, when or now())
     doubts = workshop.doubts_about(composed.raw)
     if doubts and not yes and not dry_run:
-        say("Nothing was written. " + "; ".join(doubts) + ": add --yes if it is so.")
+        say(f"Nothing was written. {joined(doubts)}: add --yes if it is so.")
         raise click.exceptions.Exit(Exit.UNCLEAR)
     cautions = workshop.cautions_about(composed.raw) if dry_run or _worth_caution(composed.raw) else []
     said: dict[str, object] = {"understood": composed.understood, "doubts": doubts, "cautions": cautions, "dry_run": dry_run}

@@ -7,8 +7,10 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from bathkeeper.cli.exits import Exit
 from bathkeeper.cli.options import book_option, json_option, open_workshop, tell_damage, when_option
 from bathkeeper.cli.talk import answer, answer_json, say
+from bathkeeper.refusals import joined
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -20,9 +22,10 @@ if TYPE_CHECKING:
 @click.command("settings")
 @click.argument("changes", nargs=-1, metavar="[KEY=VALUE]...")
 @when_option
+@click.option("--yes", is_flag=True, help="Accept values that are unlikely.")
 @json_option
 @book_option
-def verb(changes: tuple[str, ...], when: datetime | None, as_json: bool, book: Path | None) -> None:
+def verb(changes: tuple[str, ...], when: datetime | None, yes: bool, as_json: bool, book: Path | None) -> None:
     """Units, decimal comma, dates and rules of this workshop.
 
     KEY=VALUE changes one. An empty value takes a setting back: gallon= . Units to show are set by kind: units.volume=usgal
@@ -31,6 +34,10 @@ def verb(changes: tuple[str, ...], when: datetime | None, as_json: bool, book: P
     if changes:
         tell_damage(workshop)
         wanted, typed = _wanted(workshop, changes)
+        doubts = [] if yes else _doubts(workshop, wanted, when)
+        if doubts:
+            say(f"Nothing was written. {joined(doubts)}: add --yes if it is so.")
+            raise click.exceptions.Exit(Exit.UNCLEAR)
         workshop.change_settings(wanted, when, typed)
     settings = workshop.settings()
     if as_json:
@@ -40,6 +47,14 @@ def verb(changes: tuple[str, ...], when: datetime | None, as_json: bool, book: P
         if changes:
             say("Changed.")
     tell_damage(workshop)
+
+
+def _doubts(workshop: Workshop, wanted: dict[str, Any], when: datetime | None) -> list[str]:
+    from bathkeeper.answers.settings import changed
+    from bathkeeper.workshop import now
+
+    raw = changed(workshop.world.workshop, wanted, {})
+    return workshop.doubts_about({"name": workshop.name, **raw, "at": when or now()})
 
 
 def _wanted(workshop: Workshop, changes: Sequence[str]) -> tuple[dict[str, Any], dict[str, str]]:

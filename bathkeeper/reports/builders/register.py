@@ -15,7 +15,7 @@ from bathkeeper.ledger import Ledger, WasteStatus
 from bathkeeper.reports.builders.ground import Ground, corrections, report
 from bathkeeper.reports.builders.metals_account import metals_tables
 from bathkeeper.reports.builders.moves import Move, moves
-from bathkeeper.reports.builders.waste_words import candidate_words, grams_words, plain_kinds, producer, with_mark
+from bathkeeper.reports.builders.waste_words import candidate_words, grams_words, plain_kinds, producer
 from bathkeeper.reports.model import Caution, Cell, Column, Fact, Facts, Heading, Paragraph, Piece, Report, SignatureLine, Table
 
 CAME = {
@@ -316,7 +316,7 @@ def _ages(ground: Ground, status: WasteStatus) -> Table:
             ", ".join(held.codes) or "none",
             "something unknown went in" if not held.complete else "",
         ))
-    text = next((with_mark(h.storage.text, h.storage.status) for h in status.containers if not h.empty), "")
+    text = next((h.storage.told for h in status.containers if not h.empty), "")
     return Table(
         name="ages",
         title="How long each has stood, and which codes come into question",
