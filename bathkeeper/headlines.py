@@ -182,7 +182,7 @@ def _container(entry: Container, prefs: Preferences) -> str:
     """``drum-1 handed over, everything to county collection point, reference H-17``."""
     amounts = ["everything"] if entry.all else []
     amounts += [shown(entry.volume_l, "L", prefs)] if entry.volume_l is not None else []
-    amounts += [f"{shown(entry.mass_kg, '', prefs)} kg"] if entry.mass_kg is not None else []
+    amounts += [shown(entry.mass_kg, "kg", prefs)] if entry.mass_kg is not None else []
     amounts += [f"{entry.pieces} pieces"] if entry.pieces is not None else []
     answers = {n: getattr(entry, n) for n in ("lid", "label", "tray", "sound")}
     checks = [f"{n} {'yes' if told else 'no'}" for n, told in answers.items() if told is not None]

@@ -10,10 +10,13 @@ from bathkeeper.findings import Estimate
 from bathkeeper.units.numerals import Preferences, figures
 
 KIND_OF = {
-    "L": "volume", "g": "mass", "dm2": "area", "Ah": "charge", "A": "current", "g/L": "concentration", "mL/L": "additive",
+    "L": "volume", "g": "mass", "kg": "mass", "dm2": "area", "Ah": "charge", "A": "current",
+    "g/L": "concentration", "mL/L": "additive",
     "degC": "temperature", "fraction": "fraction", "mm": "length", "um": "thickness", "V": "voltage", "mS/cm": "conductivity",
     "A/dm2": "current_density",
 }  # fixed units as entries and views name them -> the kind that a preferred unit is stated for
+SMALL_MASSES = ("g", "mg", "kg")
+"""Preferred units of mass in which kilograms stay kilograms."""
 PLAIN = {"degC": "°C", "dm2": "dm²", "A/dm2": "A/dm²", "g/cm3": "g/cm³", "degBe": "°Bé", "um": "µm", "pH": "", "verdict": ""}
 
 
@@ -53,6 +56,10 @@ def in_preferred(value: float, unit: str, prefs: Preferences) -> tuple[float, st
         return None
     from bathkeeper.units.door import UnitError, in_unit
 
+    if unit == "kg":
+        if wanted in SMALL_MASSES:
+            return None
+        value *= 1000.0  # a mass is counted in grams
     try:
         return in_unit(value, KIND_OF[unit], wanted, prefs)
     except UnitError:

@@ -13,7 +13,7 @@ HELP: Mapping[str, str] = {
     "gallon": "which gallon a bare `gal` means: us or imperial",
     "ounce": "which ounce a bare `oz` means: avoirdupois, troy or fluid",
     "decimal_comma": "whether 1,500 is one and a half",
-    "date_order": "how dates are shown: ymd, dmy or mdy",
+    "date_order": "how a date such as 3/4/2026 is read: dmy or mdy; dates are shown as 2026-04-03",
     "units": "the unit that a kind of value is shown in",
     "country": "whose rules hold",
     "region": "the part of the country, where its rules differ",

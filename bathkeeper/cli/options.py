@@ -24,7 +24,7 @@ def _book(ctx: click.Context, param: click.Parameter, value: Path | None) -> Pat
 
 
 book_option = click.option(
-    "--book", type=click.Path(path_type=Path), callback=_book, metavar="PATH",
+    "--book", type=click.Path(path_type=Path), callback=_book, metavar="PATH", is_eager=True,  # moments are read by its habits
     help="The book to use; else BATHKEEPER_BOOK, else the one in your data folder.",
 )
 json_option = click.option("--json", "as_json", is_flag=True, help="Answer as JSON.")

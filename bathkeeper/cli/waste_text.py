@@ -27,6 +27,7 @@ VERDICTS = {"never": Cell("! never", "bad"), "with care": Cell("* with care", "w
 STORED = {"now": "bad", "soon": "warn"}
 MOST_FOUND = 5
 LEAST_TOLD_L = 0.02  # what a rounding hides is not told
+KG_SPREAD = 0.005  # of an estimated weight: to how many figures it is told
 NO_LEAVE = "That a pair is not listed is no leave to mix it: mixing needs a permit in many places, and water counts too."
 
 
@@ -82,7 +83,7 @@ def _amount(held: Held, prefs: Preferences) -> str:
         of = f" of {shown(held.size_l, 'L', prefs)}" if held.size_l is not None else ""
         return f"{shown_estimate(held.volume_l, prefs)}{of}"
     if held.mass_kg is not None:
-        return f"{shown_parts(held.mass_kg.value, 'kg', prefs, held.mass_kg.spread)[0]} kg"
+        return shown_estimate(held.mass_kg, prefs)
     return f"{held.pieces} pieces" if held.pieces else "not known"
 
 
@@ -120,9 +121,9 @@ def container_text(held: Held, apart: Sequence[KeepApart], gone: Sequence[HandOv
     if not held.empty:
         what = [", ".join(held.kinds), _amount(held, prefs)]
         if held.volume_l is not None and held.mass_kg is not None:
-            what.append(f"about {shown_parts(held.mass_kg.value, 'kg', prefs, held.mass_kg.spread)[0]} kg")
+            what.append(f"about {shown_estimate(held.mass_kg, prefs)}")
         lines += paragraphs(["; ".join([*what, *([ph_said(held.ph)] if held.ph is not None else ["pH not measured"])])])
-        lines += paragraphs([f"from: {origins_said(held.origins)}"])
+        lines += paragraphs([f"from: {origins_said(held.origins, prefs)}"])
         lines += _contents(held, prefs)
         if not held.complete:
             lines += paragraphs(["Something unknown went in: what stands here is the least that is there."])
@@ -179,13 +180,13 @@ def _checked(point: str, answer: str, question: str, at: datetime | None) -> str
     return f"{sign}{point}: {answer}{when} ({question})"
 
 
-def plan_text(plan: DisposalPlan) -> list[str]:
+def plan_text(plan: DisposalPlan, prefs: Preferences) -> list[str]:
     """The lines of a plan, wrapped to the terminal where they stand in."""
     from bathkeeper.waste.plan_text import plan_lines
 
     cells = screen_cells()
     lines = []
-    for line in plan_lines(plan):
+    for line in plan_lines(plan, prefs):
         text = line.lstrip(" ")
         indent = len(line) - len(text)
         parts = wrapped(clean(text, lines=False), cells - indent - 2)
@@ -316,11 +317,12 @@ def _handed(h: HandOver, prefs: Preferences) -> list[str]:
 
     amount = [shown_estimate(h.litres, prefs)] if h.litres is not None else []
     if h.mass_kg is not None:
-        amount.append(f"{h.mass_kg:.4g} kg ({'weighed' if h.weighed else 'estimated'})")
+        kg = shown(h.mass_kg, "kg", prefs) if h.weighed else shown(h.mass_kg, "kg", prefs, KG_SPREAD * h.mass_kg)
+        amount.append(f"{kg} ({'weighed' if h.weighed else 'estimated'})")
     head = f"{shown_day(h.at)}: {h.container} to {h.to}"
     told = ["; ".join([", ".join(h.kinds) or "waste", *amount])]
     if h.origins:
-        told.append(f"from: {origins_said(h.origins)}")
+        told.append(f"from: {origins_said(h.origins, prefs)}")
     if h.stood_days is not None:
         told.append(f"stood {h.stood_days:.0f} d")
     told += [f"codes as told: {', '.join(h.codes)}" if h.codes else "no code on record"]

@@ -35,7 +35,7 @@ def compose_correction(
         if key == "reason":
             reason = not_empty("reason", text)
         elif key in ("when", "at"):
-            moved["at"] = _moment(text)
+            moved["at"] = _moment(text, form.prefs.date_order)
             form.understood.append(f"when {moved['at']}")
         elif key == "tank" and (original or {}).get("kind") != "tank":
             moved["tank"] = _other_tank(form, original, text)
@@ -71,10 +71,10 @@ def compose_correction(
     form.understood += inner.understood
 
 
-def _moment(text: str) -> str:
+def _moment(text: str, order: str | None) -> str:
     """The time that the entry really belongs to."""
     try:
-        return moment(not_empty("when", text), LONG_AGO).isoformat()
+        return moment(not_empty("when", text), LONG_AGO, order=order).isoformat()
     except ValueError as problem:
         raise PhraseError(f"when: {problem}") from None
 

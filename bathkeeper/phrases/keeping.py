@@ -130,7 +130,7 @@ def compose_snooze(form: Form, words: list[str]) -> None:
 
 def _until(form: Form, text: str) -> datetime:
     try:
-        return moment(text, form.at, end_of_day=True)
+        return moment(text, form.at, end_of_day=True, order=form.prefs.date_order)
     except ValueError as problem:
         raise PhraseError(f"until: {problem}") from None
 

@@ -148,7 +148,7 @@ def _known_keys(action: str) -> list[str]:
 
 def _when(form: Form, key: str, text: str) -> datetime:
     try:
-        return moment(text, form.at)
+        return moment(text, form.at, order=form.prefs.date_order)
     except ValueError as problem:
         raise PhraseError(f"{key}: {problem}") from None
 

@@ -1,5 +1,8 @@
 """A report's tables as CSV: numbers as numbers, and no text that a spreadsheet would run as a formula.
 
+Numbers have six figures (before the point all of them), more than anything here is known to; what is nothing beside the rest
+of its column is 0.
+
 One file holds one table. The first table is the report's own; any other, a chart's points, the facts, the checklists and the
 corrections are asked for by name, or all come together in one zip (:func:`csv_zip`). Lines end and quotes are doubled by
 RFC 4180; with ``bom`` the file begins with the mark by which spreadsheets know UTF-8.
@@ -9,6 +12,7 @@ from __future__ import annotations
 
 import csv
 import io
+import math
 import re
 import zipfile
 from collections.abc import Iterable, Iterator
@@ -35,10 +39,15 @@ def csv_text(report: Report, table: str | None = None, *, bom: bool = False) -> 
     found = csv_tables(report)
     if not found:
         raise ReportError("the report holds no table, so there is no CSV of it; ask for text, PDF or JSON")
-    name = table or next((t.name for t in report.tables), next(iter(found)))
+    name = table or first_table(report)
     if name not in found:
         raise ReportError(f"the report has no table `{shorten(name)}`{near(name, found)}")
     return (BOM if bom else "") + found[name]
+
+
+def first_table(report: Report) -> str:
+    """The name of the table that a CSV holds when none is asked for; nothing where there is none."""
+    return next((t.name for t in report.tables), next(iter(csv_tables(report)), ""))
 
 
 def csv_tables(report: Report) -> dict[str, str]:
@@ -53,7 +62,7 @@ def csv_tables(report: Report) -> dict[str, str]:
     for name, rows in (("facts", _facts(report)), ("checklists", _checklists(report)), ("corrections", _corrections(report))):
         if len(rows) > 1:
             made[name if name not in made else f"report_{name}"] = rows
-    return {name: _written(rows) for name, rows in made.items()}
+    return {name: _written(_settled(rows)) for name, rows in made.items()}
 
 
 def csv_zip(report: Report, *, bom: bool = False) -> bytes:
@@ -142,9 +151,36 @@ def _corrections(report: Report) -> _Rows:
     return rows
 
 
+FIGURES = 6
+NOTHING = 1e-12
+"""Below this a number is nothing in any unit of a workshop."""
+RESIDUE = 1e-9
+"""Share of the largest number of a column below which a number is what rounding left over."""
+
+
 def _numbers(*values: float) -> tuple[_Value, ...]:
-    """Numbers with all their figures; nothing for what is no number."""
-    return tuple(v if abs(v) < float("inf") else "" for v in values)
+    """Numbers to six figures, and none of what stands before the point lost; nothing for what is no number."""
+    return tuple(_rounded(v) if abs(v) < float("inf") else "" for v in values)
+
+
+def _rounded(value: float) -> float:
+    if isinstance(value, int):
+        return value
+    if abs(value) < NOTHING:
+        return 0.0
+    return round(value, max(FIGURES - 1 - math.floor(math.log10(abs(value))), 0))
+
+
+def _settled(rows: _Rows) -> _Rows:
+    """The rows with 0 for what is only left over by rounding, column by column."""
+    made = [list(row) for row in rows]
+    for place in range(max((len(row) for row in made), default=0)):
+        column = [row[place] for row in made if place < len(row)]
+        largest = max((abs(v) for v in column if isinstance(v, float)), default=0.0)
+        for row in made:
+            if place < len(row) and isinstance(value := row[place], float) and abs(value) < RESIDUE * largest:
+                row[place] = 0.0
+    return made
 
 
 def _plain(cell: Cell) -> _Value:

@@ -33,7 +33,7 @@ def check(kind: str, fields: Sequence[Field], texts: Mapping[str, str], vocabula
     refused: dict[str, str] = {}
     at = now
     try:
-        at = moment(texts.get("when", ""), now)
+        at = moment(texts.get("when", ""), now, order=vocabulary.prefs.date_order)
     except ValueError as problem:
         refused["when"] = str(problem)
     filled = [f for f in fields if texts.get(f.key, "").strip() and f.key not in ("when", "reason")]

@@ -239,7 +239,7 @@ def _contents(look: Look) -> list[Row]:
     if held.ph is not None:
         rows.append(Row(f"pH {range_words(held.ph, look.prefs).replace(' pH', '')}, measured", "", "·", why=("pH", why)))
     if held.solids_kg > 0:
-        rows.append(Row(f"solids: {figures(held.solids_kg)} kg", "", "·"))
+        rows.append(Row(f"solids: {shown(held.solids_kg, 'kg', look.prefs)}", "", "·"))
     if not held.complete:
         rows.append(Row("Something went in of which nobody knows what it holds: what stands here is the least.", WARN, "?"))
     return rows or [Row("Nothing is known of its contents in numbers.", WARN, "?")]
@@ -248,7 +248,7 @@ def _contents(look: Look) -> list[Row]:
 def _origins(look: Look) -> list[Row]:
     rows = []
     for origin in look.held.origins:
-        solid = f"{figures(origin.mass_kg)} kg" if origin.mass_kg else ""
+        solid = shown(origin.mass_kg, "kg", look.prefs) if origin.mass_kg else ""
         amount = shown(origin.litres, "L", look.prefs) if origin.litres else solid
         where = f" of {origin.tank}" if origin.tank else ""
         role = f" ({origin.role})" if origin.role and origin.role != origin.tank else ""
@@ -317,7 +317,7 @@ def handed_row(handed: HandOver, prefs: Preferences) -> Row:
     """Who got how much of what, by which paper, and whether its receipt has come."""
     amounts = [range_words(handed.litres, prefs)] if handed.litres is not None else []
     if handed.mass_kg is not None:
-        amounts.append(f"{figures(handed.mass_kg)} kg {'weighed' if handed.weighed else 'estimated'}")
+        amounts.append(f"{shown(handed.mass_kg, 'kg', prefs)} {'weighed' if handed.weighed else 'estimated'}")
     what = ", ".join(handed.kinds) or "waste"
     text = f"{shown_day(handed.at)}  {handed.container} to {handed.to}: {what}, {', '.join(amounts) or 'amount not known'}"
     if handed.receipt is not None:

@@ -5,24 +5,25 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from bathkeeper.findings import Estimate
-from bathkeeper.units.numerals import figures
+from bathkeeper.units.numerals import Preferences, figures
 from bathkeeper.waste.allowing import AllowanceUse
 from bathkeeper.waste.base_need import BaseNeed
 from bathkeeper.waste.disposal import DisposalPlan
-from bathkeeper.waste.saying import origins_said, ph_said, plain, quantity_said, ranged
+from bathkeeper.waste.saying import FIXED, held_said, origins_said, ph_said, plain, quantity_said, ranged
 from bathkeeper.waste.treatment_sums import BaseSum, TreatmentSums
 
 MOST_CONTENTS = 30
 DATE_SIGNS = 200
 
 
-def plan_lines(plan: DisposalPlan) -> list[str]:
+def plan_lines(plan: DisposalPlan, prefs: Preferences = FIXED) -> list[str]:
     """The plan in lines; headings end with a colon, what belongs to them begins with two spaces. People's own words are on one
-    line each, without control signs; nothing is markup. The last line is always the authority or contractor."""
-    return [" " * (len(line) - len(line.lstrip(" "))) + plain(line, 2000) for line in _lines(plan)]
+    line each, without control signs; nothing is markup; what the container holds stands in the
+    keeper's units, the sums of base in g and L. The last line is always the authority or contractor."""
+    return [" " * (len(line) - len(line.lstrip(" "))) + plain(line, 2000) for line in _lines(plan, prefs)]
 
 
-def _lines(plan: DisposalPlan) -> Iterator[str]:
+def _lines(plan: DisposalPlan, prefs: Preferences) -> Iterator[str]:
     yield f"{plain(plan.container, 120)}: plan for handing it over, {plan.at:%Y-%m-%d}"
     if plan.rule_set_title.strip():
         date = f"; {plain(plan.rule_set_date, DATE_SIGNS)}" if plan.rule_set_date.strip() else ""
@@ -34,7 +35,7 @@ def _lines(plan: DisposalPlan) -> Iterator[str]:
         yield f"  {plain(plan.last_step, 1000)}"
         return
     yield "what it is:"
-    yield from _what(plan)
+    yield from _what(plan, prefs)
     yield from _block("candidate codes, never final (the one who takes it confirms):", plan.candidates)
     yield from _block("must not touch it:", plan.must_not_touch)
     if plan.sums.tests or plan.sums.unreliable:
@@ -60,15 +61,15 @@ def _block(title: str, rows: tuple[str, ...]) -> Iterator[str]:
             yield f"  {plain(row, 1000)}"
 
 
-def _what(plan: DisposalPlan) -> Iterator[str]:
+def _what(plan: DisposalPlan, prefs: Preferences) -> Iterator[str]:
     kinds = ", ".join(plan.kinds) or "of a kind not on record"
-    amount = quantity_said(plan.volume_l, plan.mass_kg) or "amount not known"
+    amount = quantity_said(plan.volume_l, plan.mass_kg, prefs) or "amount not known"
     yield f"  {kinds}; {amount}{f'; {ph_said(plan.ph)}' if plan.ph is not None else ''}"
     if plan.origins:
-        yield f"  from: {origins_said(plan.origins)}"
+        yield f"  from: {origins_said(plan.origins, prefs)}"
     for held in plan.contents[:MOST_CONTENTS]:
-        each = f"; {ranged(held.concentration)}" if held.concentration is not None else ""
-        yield f"  {plain(held.title, 60)}: {ranged(held.amount)}{each}"
+        each = f"; {held_said(held.concentration, prefs)}" if held.concentration is not None else ""
+        yield f"  {plain(held.title, 60)}: {held_said(held.amount, prefs)}{each}"
     if len(plan.contents) > MOST_CONTENTS:
         yield f"  and {len(plan.contents) - MOST_CONTENTS} more"
     if not plan.complete:

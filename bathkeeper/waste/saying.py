@@ -6,8 +6,11 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime
 
 from bathkeeper.findings import Estimate
-from bathkeeper.units.numerals import figures
+from bathkeeper.showing import in_preferred, shown
+from bathkeeper.units.numerals import Preferences, figures
 from bathkeeper.waste.stream import Origin
+
+FIXED = Preferences()
 
 
 def plain(text: str, most: int = 400) -> str:
@@ -43,19 +46,21 @@ def ph_said(ph: Estimate) -> str:
     return f"pH {ranged(Estimate(ph.value, ph.low, ph.high))}"
 
 
-def origins_said(origins: Iterable[Origin], most: int = 12) -> str:
-    """Where it came from in one line: kind, how much, tank and what it is for, when; what came of one tank stands together."""
+def origins_said(origins: Iterable[Origin], prefs: Preferences = FIXED, most: int = 12) -> str:
+    """Where it came from in one line: kind, how much in the keeper's units, tank and what it is for, when; what came of one
+    tank stands together."""
     grouped: dict[tuple[str, str, str], list[Origin]] = {}
     for origin in origins:
         grouped.setdefault((origin.what, origin.tank, origin.role), []).append(origin)
-    told = [_from_one(*key, group) for key, group in grouped.items()]
+    told = [_from_one(*key, group, prefs) for key, group in grouped.items()]
     more = len(told) - most
     return "; ".join([*([f"{more} more before"] if more > 0 else []), *told[-most:]])
 
 
-def _from_one(what: str, tank: str, role: str, group: Sequence[Origin]) -> str:
+def _from_one(what: str, tank: str, role: str, group: Sequence[Origin], prefs: Preferences) -> str:
     litres, kilograms = sum(o.litres for o in group), sum(o.mass_kg for o in group)
-    amount = f" {figures(litres)} L" if litres > 0 else f" {figures(kilograms)} kg" if kilograms > 0 else ""
+    told = shown(litres, "L", prefs) if litres > 0 else shown(kilograms, "kg", prefs) if kilograms > 0 else ""
+    amount = f" {told}" if told else ""
     source = plain(tank or role, 60)
     if tank and role and not _alike(tank).startswith(_alike(role)):
         source += f" ({role})"  # a tank that is called by what it is for needs no more
@@ -74,6 +79,12 @@ def _alike(name: str) -> str:
     return " ".join(name.casefold().replace("-", " ").replace("_", " ").split())
 
 
-def quantity_said(volume_l: Estimate | None, mass_kg: Estimate | None) -> str:
+def held_said(amount: Estimate, prefs: Preferences = FIXED) -> str:
+    """An amount of an entry's units as :func:`ranged` says it, in the units that the keeper prefers."""
+    told = [in_preferred(v, amount.unit, prefs) or (v, amount.unit) for v in (amount.value, amount.low, amount.high)]
+    return ranged(Estimate(told[0][0], told[1][0], told[2][0], told[0][1]))
+
+
+def quantity_said(volume_l: Estimate | None, mass_kg: Estimate | None, prefs: Preferences = FIXED) -> str:
     """``20 L (19.6 to 20.4), 21 kg``; nothing where neither is known."""
-    return ", ".join(ranged(a, u) for a, u in ((volume_l, "L"), (mass_kg, "kg")) if a is not None)
+    return ", ".join(held_said(a, prefs) for a in (volume_l, mass_kg) if a is not None)

@@ -5,13 +5,16 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import datetime, time
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
 from bathkeeper.cli.moments import Moment
 from bathkeeper.cli.options import at_option, book_option, json_option, open_workshop, tell_damage
 from bathkeeper.cli.talk import say
+
+if TYPE_CHECKING:
+    from bathkeeper.reports.model import Report
 
 F = TypeVar("F", bound=Callable[..., object])
 FORMATS = ("terminal", "pdf", "csv", "zip", "json")
@@ -150,11 +153,28 @@ def _report(
     workshop = open_workshop(book)
     made = make(workshop, kind, subject, since, until, at, exact=chosen in MACHINES)
     if out is not None:
-        say(f"Written to {write(made, out, format=chosen, table=table, paper=paper)}")
+        say(f"Written to {write(made, out, format=chosen, table=table, paper=paper)}", *_which(made, chosen, table, out))
     else:
         text = render(made, chosen, table=table, width=_width())
         click.echo(text if isinstance(text, bytes) else text.removeprefix("\ufeff"), nl=False)
     tell_damage(workshop)
+
+
+def _which(made: Report, chosen: str, table: str | None, out: Path) -> list[str]:
+    """What a CSV holds of a report of several tables, and how to have the others."""
+    from bathkeeper.reports.csv_text import csv_tables, first_table
+
+    if chosen != "csv":
+        return []
+    names = list(csv_tables(made))
+    held = table or first_table(made)
+    others = [n for n in names if n != held]
+    if not others:
+        return []
+    return [
+        f"It holds the table {held} alone. Not in it: {', '.join(others)}.",
+        f"One of them: --table {others[0]}. All of them, a CSV each: --out {out.with_suffix('.zip').name}",
+    ]
 
 
 def _width() -> int:

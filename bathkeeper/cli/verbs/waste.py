@@ -87,7 +87,7 @@ def plan(container: str, to_ph: str, as_json: bool, book: Path | None, at: datet
     else:
         from bathkeeper.cli.waste_text import plan_text
 
-        answer(plan_text(told))
+        answer(plan_text(told, workshop.preferences))
     tell_damage(workshop)
 
 

@@ -15,6 +15,7 @@ from bathkeeper.estimate.state import Z95, TankState
 from bathkeeper.estimate.world import World, first_descriptions
 from bathkeeper.findings import Estimate
 from bathkeeper.reports.builders.ground import Ground
+from bathkeeper.waste.streams import stream_handed
 
 Pair = tuple[float, float]
 """A value and its variance."""
@@ -88,10 +89,8 @@ def _moved(entry: AnyEntry, what: str, source: str, to: str, amounts: Mapping[st
 
 def _handed(entry: Container, handed: Handed) -> Move:
     made = _moved(entry, "handed over", handed.container, handed.to, handed.amounts)
-    if handed.weighed_kg is None:
-        return made
-    kg = Estimate(handed.weighed_kg, handed.weighed_kg, handed.weighed_kg, "kg")
-    return Move(entry, made.what, made.source, made.to, made.litres, kg, True, made.grams)
+    weighed = handed.weighed_kg is not None
+    return Move(entry, made.what, made.source, made.to, made.litres, stream_handed(handed).mass_kg, weighed, made.grams)
 
 
 def _taken(entry: Removal, before: World, after: World) -> Move:

@@ -76,7 +76,7 @@ class DisposalScreen(ContainingScreen):
         def question(workshop: Workshop) -> PlanSeen:
             ledger = Ledger(workshop)
             try:
-                lines = plan_lines(ledger.plan(name, moment))
+                lines = plan_lines(ledger.plan(name, moment), workshop.preferences)
                 return PlanSeen(lines, ledger.container(name, moment), ledger.hand_overs(moment))
             except NotFound:
                 return PlanSeen(GONE, None, [])

@@ -195,8 +195,9 @@ def written(workshop: Workshop, texts: dict[str, str], now: datetime) -> Path:
     if not texts["file"]:
         raise ReportError("name the file that it goes to")
     place = workshop.book.path.parent / Path(texts["file"]).expanduser()
-    since = _day(texts["since"], now, start=True) if texts["since"] else None
-    until = _day(texts["until"], now, start=False) if texts["until"] else None
+    order = workshop.preferences.date_order
+    since = _day(texts["since"], now, order, start=True) if texts["since"] else None
+    until = _day(texts["until"], now, order, start=False) if texts["until"] else None
     if kind == "labels":
         names = [n.strip() for n in texts["about"].split(";") if n.strip()]
         return write_new(place, make_labels(workshop, names, until, made_at=now))
@@ -208,8 +209,8 @@ def written(workshop: Workshop, texts: dict[str, str], now: datetime) -> Path:
     return write(made, place, format=form)
 
 
-def _day(text: str, now: datetime, *, start: bool) -> datetime:
-    found = moment(text, now, end_of_day=True)
+def _day(text: str, now: datetime, order: str | None, *, start: bool) -> datetime:
+    found = moment(text, now, end_of_day=True, order=order)
     if start and found.time() == found.time().max:
         return found.replace(hour=0, minute=0, second=0, microsecond=0)
     return found
