@@ -7,8 +7,11 @@ from datetime import datetime
 
 from bathkeeper.estimate.containers import NOTHING_LEFT_L, ContainerState
 from bathkeeper.estimate.fold import at_moment
-from bathkeeper.estimate.state import Z95
+from bathkeeper.estimate.missing import evaporated
+from bathkeeper.estimate.state import Z95, TankState
 from bathkeeper.estimate.world import World
+
+LEFT = 0.005  # of the litres made up: less of a difference is not told
 
 
 def _container(name: str, old: ContainerState, new: ContainerState) -> Iterator[str]:
@@ -29,6 +32,17 @@ def _container(name: str, old: ContainerState, new: ContainerState) -> Iterator[
                 yield f"{name}: {key[5:]} {grams:.4g} -> {new.gauss.value(key):.4g} g"
 
 
+def _made_up(state: TankState) -> str:
+    """``made up, 40 L``; of a make-up long ago also what is left of it, and what the rest became."""
+    litres = state.flows.get("make-up", {}).get("volume", state.volume_l)
+    told = f"made up, {litres:.3g} L"
+    if abs(state.volume_l - litres) <= LEFT * litres:
+        return told
+    gone, _ = evaporated(state)
+    why = f", of which about {gone:.3g} L evaporated since" if gone > LEFT * litres else ""
+    return f"{told}{why}; {state.volume_l:.3g} L are there now by the book"
+
+
 def changes(before: World, after: World, moment: datetime) -> list[str]:
     """What differs between two estimates at a moment, by more than a thousandth of the interval or value."""
     lines: list[str] = []
@@ -39,7 +53,7 @@ def changes(before: World, after: World, moment: datetime) -> list[str]:
             lines.append(f"{name}: new tank")
             continue
         if state.alive != old.alive:
-            lines.append(f"{name}: {'made up, ' + format(state.volume_l, '.3g') + ' L' if state.alive else 'emptied'}")
+            lines.append(f"{name}: {_made_up(state) if state.alive else 'emptied'}")
             continue
         if abs(state.volume_l - old.volume_l) > 0.005:
             lines.append(f"{name}: volume {old.volume_l:.4g} -> {state.volume_l:.4g} L")

@@ -27,6 +27,7 @@ VERDICTS = {"never": Cell("! never", "bad"), "with care": Cell("* with care", "w
 STORED = {"now": "bad", "soon": "warn"}
 MOST_FOUND = 5
 LEAST_TOLD_L = 0.02  # what a rounding hides is not told
+SOLIDS_SPREAD = 0.05  # of kilograms of solids, in the same way
 KG_SPREAD = 0.005  # of an estimated weight: to how many figures it is told
 NO_LEAVE = "That a pair is not listed is no leave to mix it: mixing needs a permit in many places, and water counts too."
 
@@ -81,7 +82,8 @@ def _row(held: Held, prefs: Preferences) -> list[Cell | str]:
 def _amount(held: Held, prefs: Preferences) -> str:
     if held.volume_l is not None:
         of = f" of {shown(held.size_l, 'L', prefs)}" if held.size_l is not None else ""
-        return f"{shown_estimate(held.volume_l, prefs)}{of}"
+        solids = f" + {shown(held.solids_kg, 'kg', prefs, SOLIDS_SPREAD * held.solids_kg)} solid" if held.solids_kg > 0 else ""
+        return f"{shown_estimate(held.volume_l, prefs)}{of}{solids}"
     if held.mass_kg is not None:
         return shown_estimate(held.mass_kg, prefs)
     return f"{held.pieces} pieces" if held.pieces else "not known"

@@ -137,9 +137,9 @@ def _receipts(handed: Sequence[Handed], now: datetime) -> Iterator[Finding]:
     for one in handed:
         if one.receipt is not None or now - one.at <= timedelta(days=RECEIPT_DAYS):
             continue
-        name = one.reference or one.entry[-8:]
+        name = one.reference or f"{one.container}, handed over {one.at:%d %b %Y}"
         yield Finding(
-            id=f"{one.container}.receipt.{name}",
+            id=f"{one.container}.receipt.{one.reference or one.entry[-8:]}",
             tank=one.container,
             what=f"ask {one.to or 'the receiver'} for the receipt of {name}",
             why=f"{one.container} was handed over {one.at:%d %b %Y}; no receipt is on record",
@@ -163,7 +163,7 @@ def _papers(handed: Sequence[Handed], rules: RuleSet, keeper: str) -> Iterator[F
     longest = max(kept, key=lambda k: k.until or first.at, default=None)
     until = longest.until if longest is not None else first.at + timedelta(days=365.25 * PAPER_YEARS)
     source = longest.paper.citation if longest is not None else f"{PAPER_YEARS:.0f} years as a simple rule: common practice"
-    name = first.reference or first.entry[-8:]
+    name = first.reference or f"{first.container}, handed over {first.at:%d %b %Y},"
     more = f" and {len(handed) - 1} later ones" if len(handed) > 1 else ""
     yield Finding(
         id="workshop.retention.papers",

@@ -79,15 +79,15 @@ LABELS = {
     "body": "body",
 }
 EXAMPLES = {
-    "to": "drum-1, sample, spill",
-    "result": "good, dull, burnt …",
+    "to": "drum-1, sample …",
+    "result": "good, dull …",
     "metal": "known by its name",
     "when": "2026-05-01T14:30",
-    "defect": "pitting, burning …",
-    "consent": "only for the sewer",
-    "recipe": "F4 shows them one by one",
+    "defect": "pitting …",
+    "consent": "for the sewer",
+    "recipe": "F4 shows them",
     "level_table": "0mm:0L;100mm:12L",
-    "country": "for example Germany",
+    "country": "such as Germany",
     "currency": "EUR",
     "scale_resolution_g": "0.1 g",
 }

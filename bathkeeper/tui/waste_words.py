@@ -31,6 +31,7 @@ VERDICTS = {
     "never": ("X", "must never meet", BAD), "with care": ("o", "only with care", WARN), "keep apart": ("·", "keep apart", ""),
 }  # fmt: skip
 SURE = {"likely": ("!", WARN), "possible": ("?", WARN), "ask": ("?", ""), "measure": ("?", WARN)}
+SOLIDS_SPREAD = 0.05  # of kilograms of solids: to how many figures they are told [practice]
 EVERY_ENTRY = 40  # the newest of a container's entries that its page tells
 
 
@@ -83,12 +84,16 @@ def state_of(held: Held) -> tuple[str, str, str]:
 
 
 def attention(held: Held) -> bool:
-    """Whether something about it wants looking at now: its time, or a point of the checklist that is not as it should be."""
-    return not held.empty and (held.storage.level in ("now", "soon") or any(c.answer == "no" for c in held.checks))
+    """Whether something about it wants looking at now: its time, a point of the checklist that is not as it should be, or a
+    label that nobody has put on it."""
+    wanting = any(c.answer == "no" or (c.point == "label" and c.answer != "yes") for c in held.checks)
+    return not held.empty and (held.storage.level in ("now", "soon") or wanting)
 
 
 def amount_words(held: Held, prefs: Preferences, *, short: bool = False) -> str:
-    """``19.4 L (18.9 to 20)``, else kilograms, else pieces; nothing when it is empty."""
+    """``19.4 L (18.9 to 20)``, else kilograms, else pieces; nothing when it is empty. Liquid with solids in it tells both."""
+    if short and held.volume_l is not None and held.solids_kg > 0:
+        return f"{shown(held.volume_l.value, 'L', prefs, held.volume_l.spread)} + {_solids(held, prefs)}"
     parts = []
     if held.volume_l is not None:
         parts.append(range_words(held.volume_l, prefs))
@@ -97,6 +102,10 @@ def amount_words(held: Held, prefs: Preferences, *, short: bool = False) -> str:
     if held.pieces and not (short and parts):
         parts.append(f"{held.pieces} pieces")
     return ", ".join(parts) or ("" if held.empty else "amount not known")
+
+
+def _solids(held: Held, prefs: Preferences) -> str:
+    return f"{shown(held.solids_kg, 'kg', prefs, SOLIDS_SPREAD * held.solids_kg)} solid"
 
 
 def range_words(amount: Estimate, prefs: Preferences, unit: str = "") -> str:
@@ -162,7 +171,7 @@ def container_lines(held: Held, prefs: Preferences, width: int, name_w: int = 16
         (pad(sign, 3), style),
         (pad(held.container, name_w - 1) + " ", "bold"),
         (pad(kinds, kinds_w - 1) + " ", ""),
-        (pad(amount_words(held, prefs, short=True), amount_w), ""),
+        (pad(_fitting(amount_words(held, prefs, short=True), amount_w - 1), amount_w), ""),
         (pad(stood, stood_w), style if held.storage.level in ("now", "soon") else MUTED),
         (pad(word if word_w else "", word_w), style),
     ]
@@ -176,6 +185,11 @@ def container_lines(held: Held, prefs: Preferences, width: int, name_w: int = 16
         about = codes
     gap = " · " if checks and about else ""
     return join([*first, "\n   ", (urgent, style), *checks, (gap + fit(about, room), MUTED)])
+
+
+def _fitting(amount: str, width: int) -> str:
+    """An amount without its range where the whole of it finds no room."""
+    return amount if cell_len(amount) <= width else fit(amount.partition(" (")[0], width)
 
 
 # -- one container in full ---------------------------------------------------------------------------------------------

@@ -73,3 +73,9 @@ def test_a_hand_over_that_nobody_weighed_has_its_estimate(run: Run, sample: Path
         assert float(row["kg [kg]"]) > 5.0
         assert all(len(v.lstrip("-").replace(".", "").lstrip("0")) <= 7 for k, v in row.items() if k.endswith("[kg]"))
     assert "estimated" in said(run, sample, "waste", "handed")
+
+
+def test_a_pail_with_sludge_tells_both(run: Run, sample: Path) -> None:
+    run("log", "container", "pail", "put-in", "other", "volume=1.5L", book=sample)
+    run("log", "container", "pail", "put-in", "sludge", "mass=1.5kg", book=sample)
+    assert "1.5 L + 1.5 kg solid" in said(run, sample, "waste", "show", "pail")
