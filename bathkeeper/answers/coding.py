@@ -35,7 +35,7 @@ def _said(entry: Container, world: World) -> Iterator[str]:
     form, words = FORMS[rules.system]
     for code in entry.codes:
         if form.fullmatch(code.strip()) is None:
-            yield f"{shorten(code)} is no code of the rule set {rules.title}, which has {words}"
+            yield f"{shorten(code)} is no code of the rule set {rules.title}, whose codes are {words}"
         elif (starred := _starred(code)) is not None:
             yield f"{shorten(code)} stands in the list of waste as {starred}"
 

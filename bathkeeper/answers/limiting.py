@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from difflib import get_close_matches
 
 from bathkeeper.catalogue.own_waste import WasteLimit
-from bathkeeper.catalogue.typed import CatalogueError, near, to_struct
+from bathkeeper.catalogue.typed import CatalogueError, to_struct
 from bathkeeper.entries import AnyEntry, Definition
 from bathkeeper.estimate.world import World
 from bathkeeper.refusals import shorten
@@ -29,17 +30,16 @@ def _substance(limit: WasteLimit, world: World) -> Iterator[str]:
         return
     known = substances(world)
     if limit.of.casefold().strip() not in {k.casefold() for k in known}:
-        end = near(limit.of.casefold(), known).rstrip(".").removeprefix(". ")
-        yield (
-            f"nothing known here is called {shorten(limit.of)}, so that it would never be compared"
-            + (f". {end}" if end else "; a metal goes by its name, such as nickel")
-        )  # fmt: skip
+        close = get_close_matches(limit.of.casefold(), known, 1, 0.6)
+        end = f"the nearest name known is {close[0]}" if close else "a metal goes by its name, such as nickel"
+        yield f"nothing known here is called {shorten(limit.of)}, so that it would never be compared; {end}"
 
 
 def _containers(limit: WasteLimit, world: World) -> Iterator[str]:
     for name in limit.containers:
         if name not in world.containers:
-            yield f"no container is called {shorten(name)} by now" + near(name, dict(world.containers)).rstrip(".")
+            there = ", ".join(shorten(n) for n in world.containers) or "none"
+            yield f"no container is called {shorten(name)} by now (on record: {there})"
 
 
 def substances(world: World) -> list[str]:

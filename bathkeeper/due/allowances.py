@@ -14,10 +14,11 @@ from bathkeeper.waste.allowing import taken, use_of
 
 def allowance_findings(world: World, limits: Mapping[str, WasteLimit], now: datetime, ask: str) -> Iterator[Finding]:
     """One for every allowance of which nothing is left. ``limits`` by name; ``ask``: whom to ask first."""
+    allowances = {n: w for n, w in limits.items() if w.what == "allowance"}
+    if not allowances:
+        return
     handed = taken(h for c in world.containers.values() for h in c.handed)
-    for name, limit in limits.items():
-        if limit.what != "allowance":
-            continue
+    for name, limit in allowances.items():
         about = [c for c in world.containers.values() if not c.empty and (not limit.containers or c.name in limit.containers)]
         use = use_of(name, limit, handed, now)
         if not about or use.next_from is None:

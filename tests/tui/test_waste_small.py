@@ -28,7 +28,7 @@ def more(folder: Path) -> Path:
     Workshop.open(path).log_all([
         {"kind": "container", "at": NOW - 5 * DAY, "container": "pail", "action": "put in", "what": "other", "volume_l": 1.5},
         {"kind": "container", "at": NOW - 5 * DAY, "container": "pail", "action": "put in", "what": "sludge", "mass_kg": 1.5},
-        {"kind": "container", "at": NOW - 23 * DAY, "container": "rags-2", "action": "put in", "what": "rags", "mass_kg": 0.707},
+        {"kind": "container", "at": NOW - 23 * DAY, "container": "rags-2", "action": "put in", "what": "rags", "mass_kg": .707},
     ])  # fmt: skip
     return path
 
