@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from datetime import datetime, tzinfo
+from datetime import date, datetime, tzinfo
 from typing import Literal
 
 DateOrder = Literal["ymd", "dmy", "mdy"]
@@ -45,7 +45,8 @@ class Answers:
     Attributes:
         columns: quantity (or ``time``, ``date``) to a column's number counted from 1, its header, or ``none``.
         units: quantity (or ``time``) to unit.
-        zone: of the file's clock. start: moment of the first sample, where the file has no date.
+        zone: of the file's clock. start: moment of the first sample, where the file has no date or a wrong one; start_day: its
+            day alone, where the file tells the time of day.
         gap_s: two samples further apart are not bridged.
         signs: ``net`` (reverse counts against) or ``size`` (a meter that lost the sign).
         back: what it means that the clock goes back: ``counted`` (it was set back) or ``repeated`` (rows are there twice).
@@ -62,6 +63,7 @@ class Answers:
     decimal: Literal[".", ","] | None = None
     zone: tzinfo | None = None
     start: datetime | None = None
+    start_day: date | None = None
     gap_s: float | None = None
     signs: Literal["net", "size"] | None = None
     back: Literal["counted", "repeated"] | None = None

@@ -88,7 +88,8 @@ def look(head: bytes, answers: Answers, file_name: str = "", *, whole: bool = Fa
     taken = set(timing.columns) if timing is not None else set()
     sources: dict[str, Source] = {}
     for quantity in (*QUANTITIES, "counter", "power"):
-        index = chosen[quantity] if quantity in chosen else _choose(table, meanings, quantity, taken, questions)
+        alone = quantity == "counter" and "current" not in sources
+        index = chosen[quantity] if quantity in chosen else _choose(table, meanings, quantity, taken, questions, alone)
         if index is not None:
             source = _source(table, meanings[index], quantity, index, decimal, answers, questions, doubts)
             if source is not None:
@@ -126,8 +127,11 @@ def _untitled(table: Table) -> Question:
     )  # fmt: skip
 
 
-def _choose(table: Table, meanings: Sequence[Meaning], quantity: str, taken: set[int], questions: list[Question]) -> int | None:
-    """The one column that says this quantity; asks where there are several, or only what does not look measured."""
+def _choose(
+    table: Table, meanings: Sequence[Meaning], quantity: str, taken: set[int], questions: list[Question], alone: bool
+) -> int | None:
+    """The one column that says this quantity; asks where there are several, or only what does not look measured. ``alone``: it
+    is all that tells the charge."""
     told = [
         j
         for j, m in enumerate(meanings)
@@ -137,7 +141,7 @@ def _choose(table: Table, meanings: Sequence[Meaning], quantity: str, taken: set
     plain = [j for j in there if not meanings[j].is_set and not meanings[j].extreme]
     if len(plain) == 1:
         return plain[0]
-    if quantity in ("counter", "power"):
+    if quantity in ("counter", "power") and not (alone and len(plain) > 1):
         return None
     if not plain and not there:
         return None

@@ -276,7 +276,11 @@ def _of_numbers(table: Table, index: int, meaning: Meaning, decimal: str, answer
             "unit.time",
             f"column {_title(table, (index,))} counts {told[0]:g}, {told[min(1, len(told) - 1)]:g} ... and does not say "
             f"in what",
-            tuple(Choice(f"in {u}", f"--unit time={u}") for u in ("s", "ms", "min", "h")),
+            tuple(
+                Choice(f"in {u}", f"--unit time={u}")
+                for u in ("s", "ms", "us", "min", "h")
+                if number_kind(min(told), max(told), u) is not None and (u != "us" or max(told) > 1e6)
+            ),
         )
         kind = ("elapsed", 1.0, float("nan"))
     what, factor, zero = kind

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shlex
 import sys
 import time
@@ -45,7 +46,11 @@ _OPTIONS = (
         metavar="ZONE",
         help="Of the file's clock, such as +02:00 or Europe/Vienna; else this machine's.",
     ),
-    click.option("--start", metavar="WHEN", help="When its first row was, where the file does not say."),
+    click.option(
+        "--start",
+        metavar="WHEN",
+        help="When its first row was, where the file does not say; a date alone leaves the time of day to the file.",
+    ),
     click.option("--gap", type=click.FloatRange(0, min_open=True), metavar="SECONDS", help="Longest step that is bridged."),
     click.option(
         "--signs", type=click.Choice(["net", "size"]), help="Reverse current counts against, or the sign means nothing."
@@ -90,13 +95,18 @@ class Said:
 
     def answers(self) -> Answers:
         """For the reader. Raises click.UsageError."""
-        from datetime import datetime
+        from datetime import date, datetime
 
         from bathkeeper.moments import moment
         from bathkeeper.traces.asking import Answers
 
-        start = None
-        if "start" in self.plain:
+        start, day = None, None
+        if "start" in self.plain and re.fullmatch(r"\s*\d{4}-\d{2}-\d{2}\s*", self.plain["start"]):
+            try:
+                day = date.fromisoformat(self.plain["start"].strip())
+            except ValueError as problem:
+                raise click.UsageError(f"--start: {problem}") from None
+        elif "start" in self.plain:
             try:
                 start = moment(self.plain["start"], datetime.now().astimezone())
             except ValueError as problem:
@@ -114,6 +124,7 @@ class Said:
             date_order=self.plain.get("order"),
             decimal=self.plain.get("decimal"),
             start=start,
+            start_day=day,
             gap_s=self.plain.get("gap"),
             signs=self.plain.get("signs"),
             reverse=self.plain.get("reverse"),
