@@ -54,6 +54,7 @@ class Answers:
         between: what the current did between two rows: ``straight`` from one to the next, or ``hold`` at the earlier.
         stretch: which stretch of current, from 1; 0 for all of them.
         reverse: word of the state column whose rows count against.
+        only: (column, word): of several channels in one column the rows that count.
         measured: the current column holds what was measured, although it looks like a set value.
     """
 
@@ -71,6 +72,7 @@ class Answers:
     between: Between | None = None
     stretch: int | None = None
     reverse: str | None = None
+    only: tuple[str, str] | None = None
     measured: bool = False
 
     def over(self, remembered: Answers) -> Answers:

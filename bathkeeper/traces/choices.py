@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import shlex
 from collections.abc import Collection
 
 from bathkeeper.traces.asking import Choice
@@ -18,6 +19,20 @@ def other_columns(table: Table, quantity: str, taken: Collection[int]) -> tuple[
     found = [j for j in range(table.width) if table.kinds[j] == "number" and j not in taken]
     named = [(j + 1, column_title(table, j)) for j in found[:MOST]]
     return tuple(Choice(f"column {title} is the {quantity}", f"--columns {quantity}={number}") for number, title in named)
+
+
+def channels(table: Table, taken: Collection[int]) -> tuple[Choice, ...]:
+    """The words of a column that seems to tell one channel from another: few, and each of them often."""
+    made = []
+    for j in range(table.width):
+        cells = [row[j].strip() for row in table.rows if j < len(row)]
+        words = sorted(set(cells))
+        whole = all(w and (w.isdigit() or not w[0].isdigit()) and len(w) <= 20 for w in words)
+        if j in taken or not whole or not 2 <= len(words) <= MOST or min(cells.count(w) for w in words) < len(cells) / 10:
+            continue
+        title = column_title(table, j)
+        made += [Choice(f"only the rows with `{w}` in column {title}", f"--only {shlex.quote(f'{j + 1}={w}')}") for w in words]
+    return tuple(made)
 
 
 def time_columns(table: Table, taken: Collection[int]) -> tuple[Choice, ...]:

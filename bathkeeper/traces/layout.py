@@ -39,8 +39,8 @@ class Source:
 
 @dataclass(frozen=True)
 class Layout:
-    """How a file is to be read. ``state``: the column of a state beside the current; ``offset``: what the file tells of its
-    clock's zone outside its cells."""
+    """How a file is to be read. ``state``: the column of a state beside the current, or of the channel; ``offset``: what the
+    file tells of its clock's zone outside its cells."""
 
     encoding: Encoding
     table: Table
@@ -95,6 +95,8 @@ def look(head: bytes, answers: Answers, file_name: str = "", *, whole: bool = Fa
             if source is not None:
                 sources[quantity] = source
     state = next((j for j, m in enumerate(meanings) if m.quantity == "state" and table.kinds[j] == "text"), None)
+    if answers.only is not None:
+        state = asked_column(table, answers.only[0], "only")
     return Layout(
         encoding, table, decimal, timing, sources, state, offset, tuple(questions), tuple(doubts), _fingerprint(table)
     )  # fmt: skip

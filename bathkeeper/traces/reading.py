@@ -15,6 +15,7 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta, tzinfo
 
 import numpy as np
+from numpy.typing import NDArray
 
 from bathkeeper.traces.asking import NO_ANSWERS, Answers, Bench, Choice, DateOrder, Question, TraceError
 from bathkeeper.traces.bins import drawn
@@ -194,9 +195,11 @@ def _pass(
         if walled and not reader.has_offset:
             times = wall.utc(times)
         values = batch.values
+        if answers.only is not None and batch.states is not None:
+            inside = _is_word(batch.states, answers.only[1])
+            times, values, batch = times[inside], {q: v[inside] for q, v in values.items()}, replace(batch, states=None)
         if answers.reverse is not None and batch.states is not None and "current" in values:
-            words, number = batch.states
-            against = np.array([w.strip().casefold() == answers.reverse.casefold() for w in words])[number]
+            against = _is_word(batch.states, answers.reverse)
             values = {**values, "current": np.where(against, -values["current"], values["current"])}
         states = batch.states
         if window is not None:
@@ -206,6 +209,12 @@ def _pass(
         sums.take(times, values, states)
     sums.finish()
     return _Passed(reader, sums, wall)
+
+
+def _is_word(states: tuple[list[str], NDArray[np.int64]], word: str) -> NDArray[np.bool_]:
+    """Which rows have that word in the state column."""
+    words, number = states
+    return np.array([w.strip().casefold() == word.strip().casefold() for w in words])[number]
 
 
 def _batches(lines: Iterator[bytes], reader: RowReader) -> Iterator[Batch]:

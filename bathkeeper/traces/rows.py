@@ -238,12 +238,19 @@ class RowReader:
         values: dict[str, float] = {}
         for index, source in self._by_index.items():
             cell = cells[index] if index < len(cells) else ""
-            if torn and index == len(cells) - 1 and len(cell.rpartition(self.layout.decimal)[2]) < source.decimals:
+            if torn and index == len(cells) - 1 and self._cut(cell, source):
                 self.odd.note("cut short", line, text)
                 return None
             values[source.quantity] = self._value(cell, source, line, text)
         state = cells[self.layout.state] if self.layout.state is not None and self.layout.state < len(cells) else ""
         return when[0], when[1], values, state
+
+    def _cut(self, cell: str, source: Source) -> bool:
+        """Whether the last cell of a file without a line end looks cut: fewer decimals, or fewer digits than most others."""
+        if source.decimals:
+            return len(cell.rpartition(self.layout.decimal)[2]) < source.decimals
+        digits = Counter(len(row[source.index]) for row in self.layout.table.rows if source.index < len(row))
+        return cell.isdigit() and cell != "0" and bool(digits) and len(cell) < digits.most_common(1)[0][0]
 
     def _value(self, cell: str, source: Source, line: int, text: str) -> float:
         if is_missing(cell):

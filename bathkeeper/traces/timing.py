@@ -22,7 +22,7 @@ from bathkeeper.traces.clocks import (
     in_two_parts,
     number_kind,
     read_clock,
-)  # fmt: skip
+)
 from bathkeeper.traces.table import Table, asked_column, column_title
 from bathkeeper.traces.words import Meaning, unit_named
 

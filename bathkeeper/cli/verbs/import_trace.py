@@ -28,6 +28,7 @@ _OPTIONS = (
     click.option("--tank", metavar="TANK", help="The tank it was measured in; with current and no run there, a run is made."),
     click.option("--supply", metavar="NAME", help="The supply that gave the current."),
     click.option("--new", is_flag=True, help="A run of its own in --tank, even where one is near in time."),
+    click.option("--instead", is_flag=True, help="It takes the place of the trace that --run has."),
     click.option(
         "--columns",
         metavar="WHAT=COLUMN,...",
@@ -56,6 +57,7 @@ _OPTIONS = (
         "--signs", type=click.Choice(["net", "size"]), help="Reverse current counts against, or the sign means nothing."
     ),
     click.option("--reverse", metavar="WORD", help="Rows whose state is this word count against."),
+    click.option("--only", metavar="COLUMN=WORD", help="Of several channels in one column, the rows that count: channel=1."),
     click.option("--back", type=click.Choice(["counted", "repeated"]), help="The clock was set back, or rows are there twice."),
     click.option("--spikes", type=click.Choice(["keep", "drop"]), help="Lone values far off both neighbours."),
     click.option(
@@ -111,6 +113,9 @@ class Said:
                 start = moment(self.plain["start"], datetime.now().astimezone())
             except ValueError as problem:
                 raise click.UsageError(f"--start: {problem}") from None
+        only = self.plain.get("only")
+        if only is not None and not all(part.strip() for part in only.rpartition("=")):
+            raise click.UsageError("--only takes a column and the word in it, such as 2=1 or channel=B")
         stretch = self.plain.get("stretch")
         if (
             stretch is not None
@@ -128,6 +133,7 @@ class Said:
             gap_s=self.plain.get("gap"),
             signs=self.plain.get("signs"),
             reverse=self.plain.get("reverse"),
+            only=None if only is None else (only.rpartition("=")[0], only.rpartition("=")[2]),
             back=self.plain.get("back"),
             spikes=self.plain.get("spikes"),
             between=self.plain.get("between"),
@@ -140,7 +146,8 @@ class Said:
         from bathkeeper.bench.intake import Wanted
 
         told = self.plain
-        return Wanted(told.get("run_id"), told.get("tank"), told.get("supply"), told.get("new", False), told.get("zone"))
+        places = told.get("run_id"), told.get("tank"), told.get("supply")
+        return Wanted(*places, told.get("new", False), told.get("instead", False), told.get("zone"))
 
 
 def with_options(f: Command) -> Command:

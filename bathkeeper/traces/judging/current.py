@@ -14,9 +14,10 @@ from bathkeeper.traces.judging.made import (
     TIMES_SEEN,
     WORTH_ASKING,
     Judged,
+    channels_of,
     other_currents,
     other_times,
-)  # fmt: skip
+)
 from bathkeeper.traces.layout import Layout
 from bathkeeper.traces.stretches import usual_current, usual_top
 from bathkeeper.traces.sums import Sums, Way
@@ -63,10 +64,11 @@ def judge_current(made: Judged, layout: Layout, answers: Answers, bench: Bench, 
     _set_value(made, layout, answers, sums)
     net = abs(way.net_ah)
     _gaps(made, answers, sums, way, size)
-    _between(made, layout, answers, sums, way)
     _last_row(made, layout, answers, sums)
     if sums.spike_count:
         _spikes(made, layout, answers, sums, net)
+    if not any(q.about == "spikes" for q in made.questions):  # first whose current it is, then what it did between rows
+        _between(made, layout, answers, sums, way)
     _clipped(made, sums)
     judge_counter(made, layout, answers, sums, net)
     _power(made, layout, sums)
@@ -269,7 +271,7 @@ def _spikes(made: Judged, layout: Layout, answers: Answers, sums: Sums, net: flo
                 Question(
                     "spikes",
                     f"{text}: column {layout.sources['current'].title} pulses, or several channels share it",
-                    (Choice("pulses of one supply", "--spikes keep"), *other_currents(layout), NO_CHARGE),
+                    (*channels_of(layout), Choice("pulses of one supply", "--spikes keep"), *_not_channels(layout), NO_CHARGE),
                 )
             )
     elif sums.spike_size_ah > 0.5 * WORTH_ASKING * max(net, 1e-12) and answers.spikes is None:
@@ -282,6 +284,12 @@ def _spikes(made: Judged, layout: Layout, answers: Answers, sums: Sums, net: flo
         )
     else:
         made.doubts.append(text)
+
+
+def _not_channels(layout: Layout) -> tuple[Choice, ...]:
+    """Other columns for the current, but for those that only tell channels apart."""
+    apart = {c.option.split("=")[0].removeprefix("--only ").strip("'") for c in channels_of(layout)}
+    return tuple(c for c in other_currents(layout) if c.option.rpartition("=")[2] not in apart)
 
 
 def _clipped(made: Judged, sums: Sums) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from bathkeeper.traces.asking import Choice, Question
-from bathkeeper.traces.choices import other_columns, time_columns
+from bathkeeper.traces.choices import channels, other_columns, time_columns
 from bathkeeper.traces.layout import Layout
 from bathkeeper.traces.stretches import Stretch
 
@@ -28,10 +28,17 @@ class Judged:
 
 
 def other_currents(layout: Layout) -> tuple[Choice, ...]:
+    """The columns that could tell the current instead."""
     return other_columns(layout.table, "current", _taken(layout))
 
 
+def channels_of(layout: Layout) -> tuple[Choice, ...]:
+    """Of several channels in one column each one alone."""
+    return channels(layout.table, _taken(layout))
+
+
 def other_times(layout: Layout) -> tuple[Choice, ...]:
+    """The columns that could tell the time instead."""
     return time_columns(layout.table, _taken(layout))
 
 
