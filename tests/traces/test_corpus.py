@@ -18,8 +18,9 @@ ABOUT_BOOKING = ("start",)  # asked when it is booked, of the file alone it show
 
 
 def answers(told: dict[str, Any]) -> Answers:
-    zone = zone_named(told.get("zone", "UTC"))
-    return Answers(**{**told, "zone": zone})
+    zone = told.get("zone", "UTC")
+    only = told.get("only")
+    return Answers(**{**told, "zone": zone_named(zone) if zone else None, "only": tuple(only) if only else None})
 
 
 def read(name: str, told: dict[str, Any], **more: Any) -> TraceReading:
@@ -41,10 +42,11 @@ def test_the_corpus_is_as_its_maker_writes_it() -> None:
 def test_what_must_be_asked_is_asked_and_nothing_else(name: str) -> None:
     told = TABLE[name]
     zone = {"zone": told["answers"]["zone"]} if "zone" in told["answers"] else {}
+    zone = {"zone": None} if "offset" in told["ask"] and name != "hour_twice.csv" else zone
     without = read(name, {} if name == "hour_twice.csv" else zone)
     assert asked(without) == set(told["ask"]), [q.text for q in without.questions]
     for question in without.questions:
-        assert question.text and (question.choices or question.example)
+        assert question.text and (question.choices or question.example or "Save each part" in question.text)
 
 
 @pytest.mark.parametrize("careful", [False, True], ids=["fast", "careful"])
