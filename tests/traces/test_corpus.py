@@ -8,19 +8,12 @@ from typing import Any
 
 import pytest
 
-from bathkeeper.traces.asking import Answers, Bench, TraceError
+from bathkeeper.traces.asking import Bench, TraceError
 from bathkeeper.traces.reading import TraceReading, read_trace
-from bathkeeper.traces.zones import zone_named
-from tests.traces.making import FOLDER, every
+from tests.traces.making import FOLDER, answers, every
 
 TABLE: dict[str, dict[str, Any]] = json.loads((FOLDER / "table.json").read_text())
 ABOUT_BOOKING = ("start",)  # asked when it is booked, of the file alone it shows as no start
-
-
-def answers(told: dict[str, Any]) -> Answers:
-    zone = told.get("zone", "UTC")
-    only = told.get("only")
-    return Answers(**{**told, "zone": zone_named(zone) if zone else None, "only": tuple(only) if only else None})
 
 
 def read(name: str, told: dict[str, Any], **more: Any) -> TraceReading:

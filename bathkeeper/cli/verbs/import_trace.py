@@ -280,9 +280,11 @@ class Progress:
         self._read += count
         if sys.stderr.isatty() and time.monotonic() - self._began > 1.0 and self._size:
             self._shown = True
-            part = self._read % (self._size + 1) / self._size
-            click.echo(f"\r[{'#' * int(30 * part):<30}] {100 * part:3.0f} %", err=True, nl=False)
+            before, read = divmod(self._read - 1, self._size)  # some files show only late how they are to be read
+            part = (read + 1) / self._size
+            again = " once more" if before else ""
+            click.echo(f"\r[{'#' * int(30 * part):<30}] {100 * part:3.0f} %{again}", err=True, nl=False)
 
     def __exit__(self, *_: object) -> None:
         if self._shown:
-            click.echo(f"\r{' ' * 40}\r", err=True, nl=False)
+            click.echo(f"\r{' ' * 50}\r", err=True, nl=False)

@@ -223,7 +223,7 @@ def _between(made: Judged, layout: Layout, answers: Answers, sums: Sums, way: Wa
     timing = layout.timing
     assert timing is not None
     matters = abs(held - straight) > BETWEEN_WORTH_ASKING * max(straight, 1e-12)
-    by_hand = not timing.regular and sums.samples < FEW and timing.by_minutes
+    by_hand = sums.samples < FEW and timing.by_hand
     if not matters and not by_hand:
         return
     why = "" if matters else ", unevenly apart and by whole minutes, as one writes a journal by hand"
