@@ -17,7 +17,7 @@ from bathkeeper.chemistry.formulas import molar_mass
 from bathkeeper.entries import Container, Papers, WasteKind
 from bathkeeper.estimate.dual import Dual
 from bathkeeper.estimate.gauss import Gauss
-from bathkeeper.estimate.state import Z95, Flows, booked
+from bathkeeper.estimate.state import Z95, Flows, booked, put_right_by
 
 VOLUME, SOLIDS, BASE = "volume", "solids", "base"
 NOTHING_LEFT_L = 0.01
@@ -85,7 +85,8 @@ class Handed:
 class ContainerState:
     """One container. ``since``: when the oldest of what is in it came, None while it is empty. ``checks``: field -> (answer,
     at, entry). ``past``: what was in it before it was last emptied. ``flows``: what moved, by cause and name, over all the
-    times that it was filled and emptied."""
+    times that it was filled and emptied. ``put_right``: by name the variance of what tests put right since it was last empty,
+    ``put_right_past`` of the times before, with that of what was there when it was emptied."""
 
     name: str
     gauss: Gauss = field(default_factory=lambda: Gauss.independent([(n, 0.0, 0.0) for n in NAMED]))
@@ -106,6 +107,8 @@ class ContainerState:
     handed: tuple[Handed, ...] = ()
     flows: Flows = field(default_factory=dict)
     complete: bool = True
+    put_right: Mapping[str, float] = field(default_factory=dict)
+    put_right_past: Mapping[str, float] = field(default_factory=dict)
 
     @property
     def volume_l(self) -> float:
@@ -205,10 +208,18 @@ def taken_out(state: ContainerState, share: float, cause: str) -> tuple[Containe
         fresh = ContainerState(name=state.name, form=state.form, size_l=state.size_l, place=state.place)
         return replace(
             fresh, gauss=gauss, opened=state.opened, past=(*state.past, *state.fills), flows=flows, handed=state.handed,
-            checks=state.checks,
+            checks=state.checks, put_right_past=_past(state),
         ), gone  # fmt: skip
     rest = portion(state.gauss, 1.0 - share, SHARE_SPREAD / Z95 * share / (1.0 - share), state.gauss.names)
     return replace(state, gauss=rest, flows=flows), gone
+
+
+def _past(state: ContainerState) -> dict[str, float]:
+    """What tests put right up to the emptying: what left was as unsure as it stood there."""
+    past = dict(state.put_right_past)
+    for name, variance in state.put_right.items():
+        past[name] = past.get(name, 0.0) + variance + state.gauss.variance(name)
+    return past
 
 
 def tested(state: ContainerState, entry: Container) -> ContainerState:
@@ -256,7 +267,10 @@ def _sharpened(state: ContainerState, name: str, value: float, half: float, *, d
     mean[mean < 0] = 0.0
     after = after.with_mean(mean)
     moved = {n: after.value(n) - (state.gauss.value(n) if n in state.gauss else 0.0) for n in after.names}
-    return replace(state, gauss=after, flows=booked(state.flows, "reading adjustments", moved))
+    put_right = dict(state.put_right)
+    for n in after.names:
+        put_right[n] = put_right.get(n, 0.0) + put_right_by(state.gauss, before, after, n)
+    return replace(state, gauss=after, flows=booked(state.flows, "reading adjustments", moved), put_right=put_right)
 
 
 def treated(
