@@ -7,6 +7,7 @@ from typing import Literal
 
 import msgspec
 
+from bathkeeper.accounts.grams import AroseGrams
 from bathkeeper.accounts.litres import Litres
 from bathkeeper.findings import Estimate
 from bathkeeper.waste.limits import GeneratorSize, Kept, Storage
@@ -86,8 +87,17 @@ class HandOver(msgspec.Struct, frozen=True, kw_only=True):
     retention: tuple[Kept, ...]
 
 
+class MissingGrams(msgspec.Struct, frozen=True, kw_only=True):
+    """What is unaccounted for of one species, in g (mL of an additive), with its 95 % interval (below zero: more than the
+    entries tell); ``arose``: the vessels, the most first."""
+
+    species: str
+    grams: Estimate
+    arose: tuple[AroseGrams, ...] = ()
+
+
 class WasteStatus(msgspec.Struct, frozen=True, kw_only=True):
-    """Containers, hand-overs and the account, under the rule set that holds here."""
+    """Containers, hand-overs and the account, under the rule set that holds here. ``unaccounted_g``: of the metals."""
 
     book: str
     workshop: str
@@ -101,4 +111,5 @@ class WasteStatus(msgspec.Struct, frozen=True, kw_only=True):
     containers: tuple[Held, ...]
     handed_over: tuple[HandOver, ...]
     account: Litres
+    unaccounted_g: tuple[MissingGrams, ...]
     ask_first: str
