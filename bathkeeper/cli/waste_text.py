@@ -126,7 +126,7 @@ def container_text(held: Held, apart: Sequence[KeepApart], gone: Sequence[HandOv
         if held.volume_l is not None and held.mass_kg is not None:
             what.append(f"about {shown_parts(held.mass_kg.value, 'kg', prefs, held.mass_kg.spread)[0]} kg")
         lines += paragraphs(["; ".join([*what, *([ph_said(held.ph)] if held.ph is not None else ["pH not measured"])])])
-        lines += paragraphs([f"from: {origins_said(held.origins)}"])
+        lines += paragraphs([f"from: {origins_said(held.origins)}", *_told_of(held)])
         lines += _contents(held, prefs)
         if not held.complete:
             lines += paragraphs(["Something unknown went in: what stands here is the least that is there."])
@@ -352,6 +352,7 @@ def _handed(h: HandOver, prefs: Preferences) -> list[str]:
     told = ["; ".join([", ".join(h.kinds) or "waste", *amount])]
     if h.origins:
         told.append(f"from: {origins_said(h.origins)}")
+    told += _told_of(h)
     if h.stood_days is not None:
         told.append(f"stood {h.stood_days:.0f} d")
     told += [f"codes as told: {', '.join(h.codes)}" if h.codes else "no code on record"]
@@ -368,6 +369,14 @@ def _handed(h: HandOver, prefs: Preferences) -> list[str]:
         until = f", until {shown_day(kept.until)}" if kept.until is not None else ""
         told.append(f"paper, {kept.paper.name}: {kept.text}{until} {mark(kept.paper.status)}".rstrip())
     return [styled(clean(head, lines=False), "head"), *paragraphs(told, indent=2)]
+
+
+def _told_of(waste: Held | HandOver) -> list[str]:
+    """Why it became waste and how it looks, as far as that was told."""
+    from bathkeeper.ledger.record import looks_said
+
+    why, looks = "; ".join(waste.why), looks_said(waste.physical_form, waste.colour)
+    return [*([f"why it became waste: {why}"] if why else []), *([f"form and colour: {looks}"] if looks else [])]
 
 
 def _paper(value: str | bool) -> str:

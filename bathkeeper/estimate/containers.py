@@ -30,7 +30,8 @@ NAMED: tuple[str, ...] = (VOLUME, SOLIDS, BASE)
 
 @dataclass(frozen=True)
 class Fill:
-    """Something that came in: litres of a tank or of another container, kilograms of solids, pieces of empty packaging."""
+    """Something that came in: litres of a tank or of another container, kilograms of solids, pieces of empty packaging.
+    ``why``: why it became waste, as the keeper said."""
 
     entry: str
     at: datetime
@@ -43,6 +44,7 @@ class Fill:
     mass_kg: float = 0.0
     pieces: int = 0
     known: bool = True
+    why: str = ""
 
 
 @dataclass(frozen=True)
@@ -79,6 +81,9 @@ class Handed:
     receipt_at: datetime | None = None
     complete: bool = True
     since: datetime | None = None
+    why: tuple[str, ...] = ()
+    physical_form: str | None = None
+    colour: str | None = None
 
 
 @dataclass(frozen=True)
@@ -107,6 +112,8 @@ class ContainerState:
     handed: tuple[Handed, ...] = ()
     flows: Flows = field(default_factory=dict)
     complete: bool = True
+    physical_form: str | None = None
+    colour: str | None = None
     put_right: Mapping[str, float] = field(default_factory=dict)
     put_right_past: Mapping[str, float] = field(default_factory=dict)
 
@@ -122,6 +129,11 @@ class ContainerState:
     def pieces(self) -> int:
         """Pieces of empty packaging in it."""
         return sum(f.pieces for f in self.fills)
+
+    @property
+    def why(self) -> tuple[str, ...]:
+        """Why what is in it became waste, each reason once."""
+        return tuple(dict.fromkeys(f.why for f in self.fills if f.why))
 
     @property
     def empty(self) -> bool:
@@ -184,7 +196,9 @@ def put_in(state: ContainerState, entry: Container, tank_role: str = "", recipe:
         if amount:
             half = spread if spread is not None else FILL_SPREAD * amount
             shifts[name] = (amount, (half / Z95) ** 2)
-    fill = Fill(entry.id, entry.at, what, entry.tank or "", tank_role, recipe, "", litres, kg, entry.pieces or 0, False)
+    fill = Fill(
+        entry.id, entry.at, what, entry.tank or "", tank_role, recipe, "", litres, kg, entry.pieces or 0, False, entry.why or ""
+    )
     flows = booked(state.flows, "put in", {n: s[0] for n, s in shifts.items()})
     complete = state.complete and what in ("empty packaging",)
     return _filled(replace(state, gauss=state.gauss.shifted(shifts), flows=flows, complete=complete), fill)
@@ -339,6 +353,9 @@ def handed_over(state: ContainerState, entry: Container, share: float) -> Contai
         receipt_at=entry.receipt_at or (entry.at if entry.receipt else None),
         complete=state.complete,
         since=state.since,
+        why=(entry.why,) if entry.why else state.why,
+        physical_form=entry.physical_form or state.physical_form,
+        colour=entry.colour or state.colour,
     )
     return replace(after, handed=(*state.handed, record))
 
@@ -350,6 +367,11 @@ def receipted(state: ContainerState, entry: Container) -> ContainerState | None:
     told = {"receipt": entry.receipt, "receipt_at": entry.receipt_at or entry.at}
     handed = tuple(replace(h, **told) if h.reference == entry.reference else h for h in state.handed)  # type: ignore[arg-type]
     return replace(state, handed=handed)
+
+
+def seen_as(state: ContainerState, physical_form: str | None, colour: str | None) -> ContainerState:
+    """With how it looks, where that was said; what was said before stays else."""
+    return replace(state, physical_form=physical_form or state.physical_form, colour=colour or state.colour)
 
 
 def _filled(state: ContainerState, fill: Fill) -> ContainerState:

@@ -138,7 +138,7 @@ def removal(world: World, entry: Removal) -> World:
     elif entry.to is None or place in RESERVED_PLACES:
         world = world.with_place(place, taken)
     else:
-        world = dumped(world, place, state, portion(state.gauss, share, spread, taken), entry.id)
+        world = dumped(world, place, state, portion(state.gauss, share, spread, taken), entry)
     if all_of_it:
         return world.with_tank(ended(state))
     error = ("removal:volume", 0.0, spread**2)

@@ -29,7 +29,8 @@ class Check(msgspec.Struct, frozen=True, kw_only=True):
 
 class Held(msgspec.Struct, frozen=True, kw_only=True):
     """One container as it stands. ``contents``: g/L (mL/L) by species; ``amounts``: g (mL). ``storage_days_left``: None where
-    no limit in days is known or it is empty."""
+    no limit in days is known or it is empty. ``form`` is the vessel's, ``physical_form`` that of what is in it; ``why``: why
+    that became waste. Both, and ``colour``, only as far as the keeper said so."""
 
     container: str
     opened: datetime | None
@@ -37,6 +38,9 @@ class Held(msgspec.Struct, frozen=True, kw_only=True):
     form: str | None
     size_l: float | None
     place: str | None
+    why: tuple[str, ...]
+    physical_form: str | None
+    colour: str | None
     volume_l: Estimate | None
     mass_kg: Estimate | None
     solids_kg: float
@@ -78,6 +82,9 @@ class HandOver(msgspec.Struct, frozen=True, kw_only=True):
     origins: tuple[Origin, ...]
     codes: tuple[str, ...]
     hazards: tuple[str, ...]
+    why: tuple[str, ...]
+    physical_form: str | None
+    colour: str | None
     papers: dict[str, str | bool]
     reference: str | None
     receipt: str | None

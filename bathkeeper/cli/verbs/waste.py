@@ -21,8 +21,9 @@ if TYPE_CHECKING:
 def verb() -> None:
     """Containers, litres, plans, rules and hand-overs of waste.
 
-    What is done to a container is logged (`log container …`, `log removal … to=CONTAINER`). Everything here is a record and
-    arithmetic; what may be done with it is for your local authority or a licensed contractor to say.
+    What is done to a container is logged (`log container …`, `log removal … to=CONTAINER`). What papers ask of the waste itself
+    is logged with it: why="too much iron", physical-form=sludge, colour=green. Everything here is a record and arithmetic; what
+    may be done with it is for your local authority or a licensed contractor to say.
     """
 
 
