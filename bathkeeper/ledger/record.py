@@ -44,7 +44,8 @@ def with_told(plan: DisposalPlan, state: ContainerState | None) -> DisposalPlan:
     if state is None:
         return plan
     told = {"why": "; ".join(state.why), "looks": looks_said(state.physical_form, state.colour)}
-    return msgspec.structs.replace(plan, hand_over=tuple(_with(row, told) for row in plan.hand_over))
+    reckoned = "liquid, " if state.physical_form else ""  # what the keeper saw stands for what the litres let suppose
+    return msgspec.structs.replace(plan, hand_over=tuple(_with(row, told, reckoned) for row in plan.hand_over))
 
 
 def looks_said(physical_form: str | None, colour: str | None) -> str:
@@ -52,9 +53,12 @@ def looks_said(physical_form: str | None, colour: str | None) -> str:
     return ", ".join(w for w in (physical_form or "", colour or "") if w)
 
 
-def _with(row: RecordField, told: Mapping[str, str]) -> RecordField:
-    more = next((told[key] for start, key in ROWS.items() if row.field.startswith(start)), "")
-    return RecordField(field=row.field, known="; ".join(w for w in (row.known, more) if w)) if more else row
+def _with(row: RecordField, told: Mapping[str, str], reckoned: str) -> RecordField:
+    key = next((key for start, key in ROWS.items() if row.field.startswith(start)), "")
+    if not key or not told[key]:
+        return row
+    known = row.known.removeprefix(reckoned) if key == "looks" else row.known
+    return RecordField(field=row.field, known="; ".join(w for w in (known, told[key]) if w))
 
 
 def _who(workshop: Workshop | None) -> str:

@@ -101,11 +101,12 @@ def test_the_plans_record_has_what_was_told(tmp_path):
     shop = book(tmp_path, [
         *tanks(), {"kind": "removal", "tank": "pickle", "all": True, "to": "a", "why": "too much iron"},
         {"kind": "container", "container": "a", "action": "tested", "colour": "green",
-         "values": [{"of": "ph", "value": 1.0, "unit": "pH"}]},
+         "physical_form": "sludge", "values": [{"of": "ph", "value": 1.0, "unit": "pH"}]},
     ])  # fmt: skip
     record = {r.field: r.known for r in Ledger(shop).plan("a", NOW).hand_over}
     assert next(k for f, k in record.items() if "why it was dumped" in f).endswith("; too much iron")
-    assert next(k for f, k in record.items() if "colour" in f).endswith("; green")
+    looks = next(k for f, k in record.items() if "colour" in f)
+    assert looks.startswith("pH 1") and looks.endswith("; sludge, green")
 
 
 def test_how_it_looks_needs_something_that_looks_so(tmp_path):
