@@ -22,6 +22,9 @@ BELONGS: dict[str, tuple[ContainerAction, ...]] = {
     "volume_l": ("opened", "put in", "moved", "treated", "handed over"),
     "mass_kg": ("opened", "put in", "moved", "handed over"),
     "pieces": ("put in",),
+    "why": ("opened", "put in", "handed over"),
+    "physical_form": ("opened", "put in", "tested", "handed over"),
+    "colour": ("opened", "put in", "tested", "handed over"),
     "tank": ("put in",),
     "all": ("moved", "handed over"),
     "to": ("moved", "handed over"),
@@ -72,7 +75,10 @@ class Container(Entry, frozen=True, kw_only=True, tag="container"):
     liquid that came by no removal (rags, a filter, sludge, empty packaging), from a ``tank`` if named. ``moved``: some or
     ``all`` of it ``to`` another container, a tank, or a reserved place. ``checked``: lid closed, label on, standing in a tray,
     sound. ``tested``: readings. ``treated``: what was done, with what was put in (``items``) and ``volume_l`` of water driven
-    off. ``handed over``: to someone allowed to take it, with the paper's ``reference``; ``receipt`` once it has come (later by
+    off. ``why``: why it became waste; ``physical_form`` (liquid, sludge, powder ...) and ``colour``: how the waste itself
+    looks, where ``form`` is the vessel's.
+
+    ``handed over``: to someone allowed to take it, with the paper's ``reference``; ``receipt`` once it has come (later by
     an entry of its own with that reference and no amount).
     """
 
@@ -87,6 +93,9 @@ class Container(Entry, frozen=True, kw_only=True, tag="container"):
     spread: Positive | None = None
     all: bool = False
     pieces: Annotated[int, Meta(ge=1, le=100_000)] | None = None
+    why: Words | None = None
+    physical_form: Name | None = None
+    colour: Name | None = None
     tank: Name | None = None
     to: Name | None = None
     consent: Name | None = None
@@ -118,6 +127,11 @@ class Container(Entry, frozen=True, kw_only=True, tag="container"):
 
 def _nothing(_: Container) -> None:
     pass
+
+
+def _opened(entry: Container) -> None:
+    if (entry.why or entry.physical_form or entry.colour) and entry.volume_l is None and entry.mass_kg is None:
+        raise ValueError("why, physical_form and colour tell of what is in it already: say how much, for example volume=20L")
 
 
 def _put_in(entry: Container) -> None:
@@ -171,6 +185,7 @@ def _handed_over(entry: Container) -> None:
 
 
 _CHECKS = {
+    "opened": _opened,
     "put in": _put_in,
     "moved": _moved,
     "checked": _checked,

@@ -17,7 +17,7 @@ from bathkeeper.chemistry.formulas import molar_mass
 from bathkeeper.entries import Container, Papers, WasteKind
 from bathkeeper.estimate.dual import Dual
 from bathkeeper.estimate.gauss import Gauss
-from bathkeeper.estimate.state import Z95, Flows, booked
+from bathkeeper.estimate.state import Z95, Flows, booked, put_right_by
 
 VOLUME, SOLIDS, BASE = "volume", "solids", "base"
 NOTHING_LEFT_L = 0.01
@@ -30,7 +30,8 @@ NAMED: tuple[str, ...] = (VOLUME, SOLIDS, BASE)
 
 @dataclass(frozen=True)
 class Fill:
-    """Something that came in: litres of a tank or of another container, kilograms of solids, pieces of empty packaging."""
+    """Something that came in: litres of a tank or of another container, kilograms of solids, pieces of empty packaging.
+    ``why``: why it became waste, as the keeper said."""
 
     entry: str
     at: datetime
@@ -43,6 +44,7 @@ class Fill:
     mass_kg: float = 0.0
     pieces: int = 0
     known: bool = True
+    why: str = ""
 
 
 @dataclass(frozen=True)
@@ -79,13 +81,17 @@ class Handed:
     receipt_at: datetime | None = None
     complete: bool = True
     since: datetime | None = None
+    why: tuple[str, ...] = ()
+    physical_form: str | None = None
+    colour: str | None = None
 
 
 @dataclass(frozen=True)
 class ContainerState:
     """One container. ``since``: when the oldest of what is in it came, None while it is empty. ``checks``: field -> (answer,
     at, entry). ``past``: what was in it before it was last emptied. ``flows``: what moved, by cause and name, over all the
-    times that it was filled and emptied."""
+    times that it was filled and emptied. ``put_right``: by name the variance of what tests put right since it was last empty,
+    ``put_right_past`` of the times before, with that of what was there when it was emptied."""
 
     name: str
     gauss: Gauss = field(default_factory=lambda: Gauss.independent([(n, 0.0, 0.0) for n in NAMED]))
@@ -106,6 +112,10 @@ class ContainerState:
     handed: tuple[Handed, ...] = ()
     flows: Flows = field(default_factory=dict)
     complete: bool = True
+    physical_form: str | None = None
+    colour: str | None = None
+    put_right: Mapping[str, float] = field(default_factory=dict)
+    put_right_past: Mapping[str, float] = field(default_factory=dict)
 
     @property
     def volume_l(self) -> float:
@@ -119,6 +129,11 @@ class ContainerState:
     def pieces(self) -> int:
         """Pieces of empty packaging in it."""
         return sum(f.pieces for f in self.fills)
+
+    @property
+    def why(self) -> tuple[str, ...]:
+        """Why what is in it became waste, each reason once."""
+        return tuple(dict.fromkeys(f.why for f in self.fills if f.why))
 
     @property
     def empty(self) -> bool:
@@ -181,7 +196,9 @@ def put_in(state: ContainerState, entry: Container, tank_role: str = "", recipe:
         if amount:
             half = spread if spread is not None else FILL_SPREAD * amount
             shifts[name] = (amount, (half / Z95) ** 2)
-    fill = Fill(entry.id, entry.at, what, entry.tank or "", tank_role, recipe, "", litres, kg, entry.pieces or 0, False)
+    fill = Fill(
+        entry.id, entry.at, what, entry.tank or "", tank_role, recipe, "", litres, kg, entry.pieces or 0, False, entry.why or ""
+    )
     flows = booked(state.flows, "put in", {n: s[0] for n, s in shifts.items()})
     complete = state.complete and what in ("empty packaging",)
     return _filled(replace(state, gauss=state.gauss.shifted(shifts), flows=flows, complete=complete), fill)
@@ -205,10 +222,18 @@ def taken_out(state: ContainerState, share: float, cause: str) -> tuple[Containe
         fresh = ContainerState(name=state.name, form=state.form, size_l=state.size_l, place=state.place)
         return replace(
             fresh, gauss=gauss, opened=state.opened, past=(*state.past, *state.fills), flows=flows, handed=state.handed,
-            checks=state.checks,
+            checks=state.checks, put_right_past=_past(state),
         ), gone  # fmt: skip
     rest = portion(state.gauss, 1.0 - share, SHARE_SPREAD / Z95 * share / (1.0 - share), state.gauss.names)
     return replace(state, gauss=rest, flows=flows), gone
+
+
+def _past(state: ContainerState) -> dict[str, float]:
+    """What tests put right up to the emptying: what left was as unsure as it stood there."""
+    past = dict(state.put_right_past)
+    for name, variance in state.put_right.items():
+        past[name] = past.get(name, 0.0) + variance + state.gauss.variance(name)
+    return past
 
 
 def tested(state: ContainerState, entry: Container) -> ContainerState:
@@ -256,7 +281,10 @@ def _sharpened(state: ContainerState, name: str, value: float, half: float, *, d
     mean[mean < 0] = 0.0
     after = after.with_mean(mean)
     moved = {n: after.value(n) - (state.gauss.value(n) if n in state.gauss else 0.0) for n in after.names}
-    return replace(state, gauss=after, flows=booked(state.flows, "reading adjustments", moved))
+    put_right = dict(state.put_right)
+    for n in after.names:
+        put_right[n] = put_right.get(n, 0.0) + put_right_by(state.gauss, before, after, n)
+    return replace(state, gauss=after, flows=booked(state.flows, "reading adjustments", moved), put_right=put_right)
 
 
 def treated(
@@ -325,6 +353,9 @@ def handed_over(state: ContainerState, entry: Container, share: float) -> Contai
         receipt_at=entry.receipt_at or (entry.at if entry.receipt else None),
         complete=state.complete,
         since=state.since,
+        why=(entry.why,) if entry.why else state.why,
+        physical_form=entry.physical_form or state.physical_form,
+        colour=entry.colour or state.colour,
     )
     return replace(after, handed=(*state.handed, record))
 
@@ -336,6 +367,11 @@ def receipted(state: ContainerState, entry: Container) -> ContainerState | None:
     told = {"receipt": entry.receipt, "receipt_at": entry.receipt_at or entry.at}
     handed = tuple(replace(h, **told) if h.reference == entry.reference else h for h in state.handed)  # type: ignore[arg-type]
     return replace(state, handed=handed)
+
+
+def seen_as(state: ContainerState, physical_form: str | None, colour: str | None) -> ContainerState:
+    """With how it looks, where that was said; what was said before stays else."""
+    return replace(state, physical_form=physical_form or state.physical_form, colour=colour or state.colour)
 
 
 def _filled(state: ContainerState, fill: Fill) -> ContainerState:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from bathkeeper.entries import RESERVED_PLACES, Container, Treatment, WasteKind
+from bathkeeper.entries import RESERVED_PLACES, Container, Removal, Treatment, WasteKind
 from bathkeeper.estimate.containers import (
     ContainerState,
     Fill,
@@ -12,6 +12,7 @@ from bathkeeper.estimate.containers import (
     poured_in,
     put_in,
     receipted,
+    seen_as,
     solids_in,
     taken_out,
     tested,
@@ -28,13 +29,15 @@ SOLID_OF: dict[str, WasteKind] = {"carbon": "carbon", "filter": "filters"}
 TOO_MUCH = 1.1  # more than this of what is there was taken: not a rounding of the keeper's
 
 
-def dumped(world: World, place: str, state: TankState, contents: Gauss, entry: str) -> World:
+def dumped(world: World, place: str, state: TankState, contents: Gauss, entry: Removal) -> World:
     """Solution from a tank in a container; a rinse's is rinse water, any other's a bath."""
     what: WasteKind = "rinse water" if state.entry.role == "rinse" else "bath"
     recipe = state.recipe.name if state.recipe is not None else None
+    litres = contents.value("volume")
     fill = Fill(
-        entry, state.now, what, state.name, state.entry.role, recipe, litres=contents.value("volume"), known=recipe is not None
-    )
+        entry.id, state.now, what, state.name, state.entry.role, recipe, litres=litres, known=recipe is not None,
+        why=entry.why or "",
+    )  # fmt: skip
     filled = poured_in(world.containers.get(place, ContainerState(place)), fill, contents, state.species, "filled")
     return world.with_container(replace(filled, complete=filled.complete and fill.known))
 
@@ -73,7 +76,7 @@ def container(world: World, entry: Container) -> World:
             if entry.tank is not None and tank is None:
                 world = world.with_problem(f"no tank is called `{entry.tank}`", f"tanks: {', '.join(world.tanks)}", entry.id)
             role, recipe = (tank.entry.role, tank.entry.recipe) if tank is not None else ("", None)
-            return world.with_container(put_in(state, entry, role, recipe))
+            return world.with_container(put_in(_looked(state, entry), entry, role, recipe))
         case "moved":
             return _moved(world, state, entry)
         case "checked":
@@ -85,7 +88,7 @@ def container(world: World, entry: Container) -> World:
             codes, hazards = entry.codes or state.codes, entry.hazards or state.hazards
             return world.with_container(replace(state, codes=codes, hazards=hazards, labelled=entry.at, checks=label))
         case "tested":
-            return world.with_container(tested(state, entry))
+            return world.with_container(tested(_looked(state, entry), entry))
         case "treated":
             return _treated(world, state, entry)
         case "handed over":
@@ -103,7 +106,11 @@ def _opened(state: ContainerState, entry: Container) -> ContainerState:
     )
     if entry.volume_l is None and entry.mass_kg is None:
         return state
-    return put_in(state, entry)
+    return put_in(_looked(state, entry), entry)
+
+
+def _looked(state: ContainerState, entry: Container) -> ContainerState:
+    return seen_as(state, entry.physical_form, entry.colour)
 
 
 def _share(world: World, state: ContainerState, entry: Container) -> tuple[World, float]:
@@ -125,7 +132,7 @@ def _moved(world: World, state: ContainerState, entry: Container) -> World:
     world, share = _share(world, state, entry)
     species = state.species
     kinds: WasteKind = state.fills[-1].what if state.fills else "other"
-    complete = state.complete
+    complete, why, looks = state.complete, "; ".join(state.why), (state.physical_form, state.colour)
     state, gone = taken_out(state, share, "moved out")
     world = world.with_container(state)
     if entry.to in world.tanks:
@@ -134,7 +141,9 @@ def _moved(world: World, state: ContainerState, entry: Container) -> World:
         return world.with_place(entry.to, {n: gone.value(n) for n in gone.names})
     target = world.containers.get(entry.to, ContainerState(entry.to))
     litres, kg = gone.value("volume"), gone.value("solids")
-    fill = Fill(entry.id, entry.at, kinds, container=state.name, litres=litres, mass_kg=kg, known=complete)
+    fill = Fill(entry.id, entry.at, kinds, container=state.name, litres=litres, mass_kg=kg, known=complete, why=why)
+    if target.empty:  # of what is mixed nobody has said how it looks
+        target = seen_as(target, *looks)
     target = poured_in(target, fill, gone, species, "moved in")
     return world.with_container(replace(target, complete=target.complete and complete))
 

@@ -19,9 +19,10 @@ from bathkeeper.estimate.containers import ContainerState, Handed
 from bathkeeper.estimate.world import World
 from bathkeeper.findings import Estimate
 from bathkeeper.ledger.checks import checklist
-from bathkeeper.ledger.record import known_of
+from bathkeeper.ledger.missing import missing_grams
+from bathkeeper.ledger.record import known_of, with_told
 from bathkeeper.ledger.second_road import second_road
-from bathkeeper.ledger.shapes import HandOver, Held, WasteStatus
+from bathkeeper.ledger.shapes import HandOver, Held, MissingGrams, WasteStatus
 from bathkeeper.refusals import shorten
 from bathkeeper.waste.base_need import BaseNeed, base_need
 from bathkeeper.waste.candidates import candidate_line, candidates
@@ -94,6 +95,7 @@ class Ledger:
             containers=tuple(self._held(state, rules, moment) for state in world.containers.values()),
             handed_over=tuple(self._handed(world, rules, moment)),
             account=litres(world),
+            unaccounted_g=missing_grams(grams(world)),
             ask_first=ask_first(rules),
         )
 
@@ -135,6 +137,12 @@ class Ledger:
         """Where every gram of each species went, from the beginning of the book or of a period."""
         after = grams(self.workshop.at(until or now()))
         return after if since is None else grams_between(grams(self.workshop.at(since)), after)
+
+    def missing(
+        self, until: datetime | None = None, since: datetime | None = None, *, every: bool = False
+    ) -> tuple[MissingGrams, ...]:
+        """What is unaccounted for of each metal (``every``: of each species), from the beginning of the book or of a period."""
+        return missing_grams(self.grams(until, since), every=every)
 
     def compared(self, name: str, at: datetime | None = None) -> tuple[Compared, ...]:
         """What a container holds beside discharge limits, for comparison only. Raises NotFound."""
@@ -183,7 +191,7 @@ class Ledger:
         monthly = None if allowed is None or allowed.volume_l is None else allowed.volume_l * 30.0 / allowed.per_days
         found = self._candidates(stream, rules)
         apart = [k for k in self.keep_apart(moment, name) if name in (k.a, k.b)]
-        return disposal_plan(
+        plan = disposal_plan(
             stream,
             rule_set_title=rules.title,
             rule_set_date=rules.date,
@@ -198,6 +206,7 @@ class Ledger:
             need=self.base_need(name, moment, ph),
             known=known_of(world, name, stream, found, rules, moment),
         )
+        return with_told(plan, world.containers.get(name))
 
     # -- inside --------------------------------------------------------------------------------------------------------
 
@@ -235,6 +244,9 @@ class Ledger:
             form=state.form,
             size_l=state.size_l,
             place=state.place,
+            why=state.why,
+            physical_form=state.physical_form,
+            colour=state.colour,
             volume_l=stream.volume_l,
             mass_kg=stream.mass_kg,
             solids_kg=state.solids_kg,
@@ -288,6 +300,9 @@ def _hand_over(handed: Handed, rules: RuleSet, keeper: str) -> HandOver:
         origins=stream.origins,
         codes=handed.codes,
         hazards=handed.hazards,
+        why=handed.why,
+        physical_form=handed.physical_form,
+        colour=handed.colour,
         papers=dict(told),
         reference=handed.reference,
         receipt=handed.receipt,

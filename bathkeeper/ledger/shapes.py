@@ -7,6 +7,7 @@ from typing import Literal
 
 import msgspec
 
+from bathkeeper.accounts.grams import AroseGrams
 from bathkeeper.accounts.litres import Litres
 from bathkeeper.findings import Estimate
 from bathkeeper.waste.limits import GeneratorSize, Kept, Storage
@@ -28,7 +29,8 @@ class Check(msgspec.Struct, frozen=True, kw_only=True):
 
 class Held(msgspec.Struct, frozen=True, kw_only=True):
     """One container as it stands. ``contents``: g/L (mL/L) by species; ``amounts``: g (mL). ``storage_days_left``: None where
-    no limit in days is known or it is empty."""
+    no limit in days is known or it is empty. ``form`` is the vessel's, ``physical_form`` that of what is in it; ``why``: why
+    that became waste. Both, and ``colour``, only as far as the keeper said so."""
 
     container: str
     opened: datetime | None
@@ -36,6 +38,9 @@ class Held(msgspec.Struct, frozen=True, kw_only=True):
     form: str | None
     size_l: float | None
     place: str | None
+    why: tuple[str, ...]
+    physical_form: str | None
+    colour: str | None
     volume_l: Estimate | None
     mass_kg: Estimate | None
     solids_kg: float
@@ -77,6 +82,9 @@ class HandOver(msgspec.Struct, frozen=True, kw_only=True):
     origins: tuple[Origin, ...]
     codes: tuple[str, ...]
     hazards: tuple[str, ...]
+    why: tuple[str, ...]
+    physical_form: str | None
+    colour: str | None
     papers: dict[str, str | bool]
     reference: str | None
     receipt: str | None
@@ -86,8 +94,17 @@ class HandOver(msgspec.Struct, frozen=True, kw_only=True):
     retention: tuple[Kept, ...]
 
 
+class MissingGrams(msgspec.Struct, frozen=True, kw_only=True):
+    """What is unaccounted for of one species, in g (mL of an additive), with its 95 % interval (below zero: more than the
+    entries tell); ``arose``: the vessels, the most first."""
+
+    species: str
+    grams: Estimate
+    arose: tuple[AroseGrams, ...] = ()
+
+
 class WasteStatus(msgspec.Struct, frozen=True, kw_only=True):
-    """Containers, hand-overs and the account, under the rule set that holds here."""
+    """Containers, hand-overs and the account, under the rule set that holds here. ``unaccounted_g``: of the metals."""
 
     book: str
     workshop: str
@@ -101,4 +118,5 @@ class WasteStatus(msgspec.Struct, frozen=True, kw_only=True):
     containers: tuple[Held, ...]
     handed_over: tuple[HandOver, ...]
     account: Litres
+    unaccounted_g: tuple[MissingGrams, ...]
     ask_first: str

@@ -17,7 +17,7 @@ from bathkeeper.refusals import shorten
 CONTAINER = 'container drum-1 handed-over all to="county collection point" reference=H-17'
 EXAMPLES: dict[str, str] = {
     "opened": 'container drum-5 opened form=drum size=25L place="under the bench"',
-    "put in": "container drum-5 put-in rags mass=1.2kg tank=electrolyte",
+    "put in": 'container drum-5 put-in sludge mass=1.2kg tank=electrolyte why="settled out" physical-form=sludge colour=green',
     "moved": "container drum-1 moved volume=5L to=drum-2",
     "checked": "container drum-1 checked lid=yes label=yes tray=no",
     "labelled": 'container drum-1 labelled codes="11 01 05*" hazards="HP 8"',
@@ -27,8 +27,8 @@ EXAMPLES: dict[str, str] = {
 }
 PAPERS = tuple(get_type_hints(Papers))
 _YES_NO = ("lid", "label", "tray", "sound")
-_NAMES = ("form", "place", "tank", "consent", "reference", "receipt")
-_KEYS = {"from": "tank", "lab": "by_lab", "gone": "volume", "size": "size", "kind": "what", "what": "what"}
+_NAMES = ("form", "physical_form", "colour", "place", "tank", "consent", "reference", "receipt")
+_KEYS = {"from": "tank", "lab": "by_lab", "gone": "volume", "size": "size", "kind": "what", "what": "what", "color": "colour"}
 
 
 def compose_container(form: Form, words: list[str]) -> None:
@@ -119,6 +119,9 @@ def _keyed(form: Form, action: str, key: str, text: str) -> None:
     elif plain == "to" or (plain in _NAMES and action in BELONGS.get(plain, ())):
         form.fields[plain] = a_name(plain, text)
         form.understood.append(f"{plain} {text}")
+    elif plain == "why" and action in BELONGS["why"]:
+        form.fields["why"] = not_empty(key, text)
+        form.understood.append(f"why {text}")
     elif plain == "by_lab":
         form.fields["by_lab"] = a_name("lab", text)
     elif plain == "treatment":

@@ -27,6 +27,7 @@ def begin_of(action: str, held: Held | None, handed: Sequence[HandOver] = ()) ->
         begin |= {"all": "yes"}
     elif action == "handed over":
         begin |= {"all": "yes", "codes": ", ".join(held.codes), "hazards": ", ".join(held.hazards)}
+        begin |= {"physical_form": held.physical_form or "", "colour": held.colour or ""}
         if handed:
             last = handed[-1]
             begin |= {"to": last.to, "reference": next_reference(last.reference or "", [h.reference or "" for h in handed])}

@@ -29,6 +29,9 @@ LABELS: Mapping[str, str] = {
     "spread": "give or take",
     "all": "all of it",
     "pieces": "pieces",
+    "why": "why it became waste",
+    "physical_form": "physical form",
+    "colour": "colour",
     "tank": "from which tank",
     "to": "where to",
     "consent": "consent's reference",
@@ -63,6 +66,9 @@ EXAMPLES: Mapping[str, str] = {
     "hazards": "as written there, HP 8",
     "treatment": "neutralised, settled …",
     "consent": "only for the sewer",
+    "why": "spent, too much iron …",
+    "physical_form": "liquid, sludge, powder …",
+    "colour": "green, clear …",
     "reference": "H-17",
     "receipt": "once it has come",
     "receipt_at": "2026-05-01T14:30",
@@ -93,6 +99,7 @@ OF_ONE_LOAD = ("weighed", "signed_by", "received_by", "refused")
 """Of the papers, what holds for one load alone."""
 PAPERS_FIRST = ("to", "reference")
 """Asked before the amounts of a hand-over, as a paper has them at its head."""
+LOOKS = ("liquid", "sludge", "powder", "solid", "mixed")
 VESSELS = ("drum", "can", "IBC", "bucket", "bag", "box")
 TREATMENTS = ("neutralised", "precipitated", "settled", "filtered", "evaporated")
 BASES = ("calcium hydroxide", "sodium carbonate", "sodium hydroxide")
@@ -181,9 +188,9 @@ def _one(name: str, hint: Any, action: str, known: Facts) -> Field:
     word = {"by_lab": "lab"}.get(name, name.removesuffix("_l").removesuffix("_kg"))
     typed = spoken.typed_text(last, word) if value is not None else ""
     said = typed or _said(name, value, last)
-    if name in ("to", "form", "treatment", "place"):
+    if name in ("to", "form", "physical_form", "treatment", "place"):
         told = known.names.get(f"{action}:{name}", known.names.get(name, ()))
-        ready = {"form": VESSELS, "treatment": TREATMENTS}.get(name, told)
+        ready = {"form": VESSELS, "physical_form": LOOKS, "treatment": TREATMENTS}.get(name, told)
         hint_text = EXAMPLES.get(name, "") or ", ".join(ready[:2]) or "a name"
         return Field(name, label, keyed(word), hint_text, last=said, suggest=ready)
     return Field(name, label, keyed(word), EXAMPLES.get(name, ""), last=said, unit=spoken.unit_of(name))

@@ -13,6 +13,7 @@ from bathkeeper.entries import Container, Unknown
 from bathkeeper.findings import Because, Estimate
 from bathkeeper.headlines import sentence
 from bathkeeper.ledger import Check, HandOver, Held, Ledger
+from bathkeeper.ledger.record import looks_said
 from bathkeeper.showing import shown, shown_day
 from bathkeeper.tui.advice_rows import BAD, GOOD, MUTED, WARN, Row, heading
 from bathkeeper.tui.plain import clean, fit, join, pad
@@ -208,7 +209,7 @@ def rows_of(look: Look) -> list[Row]:
     found: list[Row] = []
     if not held.empty:
         found += [heading("What it holds (95 % ranges)"), *_contents(look)]
-        found += [heading("Where it came from"), *_origins(look)]
+        found += [heading("Where it came from"), *_origins(look), *_told_of(held)]
         found += [heading("What must not touch it"), *(_apart(k, held.container) for k in look.apart)]
         if not look.apart:
             text = "Of what stands in the others nothing is known that must not meet it; keep them apart all the same."
@@ -255,6 +256,13 @@ def _origins(look: Look) -> list[Row]:
         words = " ".join(w for w in (shown_day(origin.at), f"{origin.what}{where}{role}", amount) if w)
         rows.append(Row(words, "", "·", leads=("entry", origin.entry)))
     return rows
+
+
+def _told_of(held: Held) -> list[Row]:
+    """Why it became waste and how it looks, which papers of a hand-over ask for."""
+    why, looks = "; ".join(held.why), looks_said(held.physical_form, held.colour)
+    rows = [Row(f"why it became waste: {why}", "", "·")] if why else []
+    return [*rows, *([Row(f"form and colour: {looks}", "", "·")] if looks else [])]
 
 
 def _apart(pair: KeepApart, name: str) -> Row:
@@ -332,7 +340,9 @@ def handed_row(handed: HandOver, prefs: Preferences) -> Row:
 
 
 def _papers(handed: HandOver) -> Because:
-    lines = [f"{name.replace('_', ' ')}: {_yes(told)}" for name, told in handed.papers.items()]
+    why, looks = "; ".join(handed.why), looks_said(handed.physical_form, handed.colour)
+    lines = [*([f"why it became waste: {why}"] if why else []), *([f"form and colour: {looks}"] if looks else [])]
+    lines += [f"{name.replace('_', ' ')}: {_yes(told)}" for name, told in handed.papers.items()]
     lines += [f"stood {handed.stood_days:.0f} days before"] if handed.stood_days is not None else []
     if not handed.complete:
         lines.append("something unknown was in it as well")

@@ -106,7 +106,8 @@ def test_the_account_leaves_nothing_over(run: Run, sample: Path) -> None:
     whole = told(run, sample, "account")["account"]["handed_over_l"]
     assert whole == pytest.approx(19.84, abs=0.05)
     assert told(run, sample, "account", "--until", "2026-10-01")["account"]["handed_over_l"] == 0
-    assert "where it arose" in said(run, sample, "account")
+    text = said(run, sample, "account")
+    assert "where it arose" in text and "grams unaccounted for (95 % interval" in text
 
 
 def test_apart_grades_a_trace(run: Run, sample: Path) -> None:
@@ -226,6 +227,21 @@ def test_hostile_words_in_the_book_stay_words(run: Run, book: Path) -> None:
         assert not set(result.output) & set("\x1b\x07\u202e"), words
         json.loads(run("waste", *words, "--json", book=book).stdout)
     assert "[red]x[/red]" in run("waste", "status", book=book).stdout
+
+
+def test_grams_unaccounted_for_have_their_interval_and_vessel(run: Run, sample: Path) -> None:
+    for words in ((), ("--since", "2026-09-01")):
+        found = told(run, sample, "account", *words)["unaccounted_g"]
+        nickel = next(f for f in found if f["species"] == "nickel")
+        assert nickel["grams"]["unit"] == "g" and nickel["grams"]["low"] < nickel["grams"]["value"] < nickel["grams"]["high"]
+        assert nickel["arose"][0]["vessel"] == "electrolyte" and nickel["arose"][0]["found"]
+        assert "boric acid" not in [f["species"] for f in found]
+    every = told(run, sample, "account", "--grams")
+    assert "boric acid" in [f["species"] for f in every["unaccounted_g"]]
+    assert set(every["grams"]["nickel"]["unaccounted_g"]) == {"value", "low", "high", "unit"}
+    assert told(run, sample, "status")["unaccounted_g"][0]["species"] in ("zinc", "nickel", "iron", "chromium")
+    assert max(len(line) for line in run("waste", "account", "--grams", book=sample).stdout.splitlines()) <= 80
+    assert "g nickel (" in said(run, sample, "account") and "unaccounted for: " in said(run, sample, "status")
 
 
 def test_a_damaged_book_still_answers_and_says_so(run: Run, sample: Path) -> None:

@@ -75,6 +75,28 @@ def test_a_hand_over_begins_with_what_is_known(tmp_path: Path) -> None:
     }  # fmt: skip
 
 
+def test_why_and_how_it_looks_are_asked_and_how_it_looked_is_begun_with(tmp_path: Path) -> None:
+    workshop = handed_before(tmp_path)
+    workshop.log_all([
+        {"kind": "container", "at": NOW - 2 * DAY, "container": "drum-1", "action": "tested", "colour": "green",
+         "physical_form": "liquid", "values": [{"of": "ph", "value": 1.0, "unit": "pH"}]},
+    ])  # fmt: skip
+    begin = begin_of("handed over", Ledger(workshop).container("drum-1", NOW))
+    assert (begin["physical_form"], begin["colour"], "why" in begin) == ("liquid", "green", False)
+    known = facts(workshop, "container", None)
+    asked = fields.fields_of("container", None, known, action="put in")
+    texts = {"container": "drum-1", "action": "put in", "what": "sludge", "mass_kg": "2 kg"}
+    texts |= {"why": "it settled", "colour": "grey"}
+    raw = check("container", asked, texts, known.vocabulary, NOW).raw
+    assert raw is not None and (raw["why"], raw["colour"]) == ("it settled", "grey")
+    removal = facts(workshop, "removal", "electrolyte")
+    asked = fields.fields_of("removal", "electrolyte", removal)
+    assert next(f for f in asked if f.key == "why").label == "why it became waste"
+    texts = {"tank": "electrolyte", "volume_l": "1 L", "why": "too much iron"}
+    raw = check("removal", asked, texts, removal.vocabulary, NOW).raw
+    assert raw is not None and raw["why"] == "too much iron"
+
+
 def test_as_last_time_takes_no_amount_code_reference_or_receipt_over(tmp_path: Path) -> None:
     known = facts(handed_before(tmp_path), "container", None, container="drum-1")
     last = {f.key: f.last for f in fields.fields_of("container", None, known, action="handed over") if f.last}

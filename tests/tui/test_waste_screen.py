@@ -73,6 +73,8 @@ def test_the_containers_the_account_and_what_was_handed_over(tmp_path: Path, siz
         await until_seen(pilot, "drum-1", "bath of pickle", "9 of 365 days", "label ✓", "11 01 05*", "rags", "unaccounted for")
         await pilot.press("2")
         await until_seen(pilot, "What came in", "in containers", "Unaccounted for")
+        await pilot.press("end")
+        await until_seen(pilot, "Metals unaccounted for")
         await pilot.press("3")
         await until_seen(pilot, "Nothing was handed over yet")
         assert not [w for w in NEVER if w in seen(pilot).casefold()]

@@ -5,13 +5,14 @@ from __future__ import annotations
 from datetime import datetime
 
 from bathkeeper.accounts.litres import Arose, Litres, between, litres
-from bathkeeper.entries import AnyEntry, Container, Unknown
+from bathkeeper.entries import AnyEntry, Container, Removal, Unknown
 from bathkeeper.estimate.containers import ContainerState
 from bathkeeper.estimate.state import Z95, TankState
 from bathkeeper.estimate.world import World
 from bathkeeper.findings import Estimate
 from bathkeeper.headlines import item_words, value_words
-from bathkeeper.ledger import Ledger, WasteStatus
+from bathkeeper.ledger import HandOver, Ledger, WasteStatus
+from bathkeeper.ledger.record import looks_said
 from bathkeeper.reports.builders.ground import Ground, corrections, report
 from bathkeeper.reports.builders.metals_account import metals_tables
 from bathkeeper.reports.builders.moves import Move, moves
@@ -252,10 +253,13 @@ def _said(ground: Ground, move: Move) -> str:
     """What the entry itself says beside amounts and places."""
     entry = move.entry
     if not isinstance(entry, Container):
-        return entry.note or ""
+        why = entry.why or "" if isinstance(entry, Removal) else ""
+        return ", ".join(w for w in (why, entry.note or "") if w)
     told = [
         "weighed" if move.weighed else "",
         ", ".join(w for w in (entry.what, entry.form, entry.place, entry.treatment) if w),
+        looks_said(entry.physical_form, entry.colour),
+        entry.why or "",
         f"{entry.pieces} pieces" if entry.pieces is not None else "",
         value_words(entry.values, ground.prefs),
         f"by {entry.by_lab}" if entry.by_lab else "",
@@ -353,7 +357,7 @@ def _hand_overs(ground: Ground, status: WasteStatus) -> Table:
             h.reference or "none",
             h.receipt or "not come",
             h.receipt_at,
-            "; ".join(f"{name.replace('_', ' ')}: {_yes(value)}" for name, value in h.papers.items()) or "–",
+            _particulars(h),
         )
         for h in status.handed_over
         if ground.within(h.at)
@@ -382,6 +386,14 @@ def _hand_overs(ground: Ground, status: WasteStatus) -> Table:
         caption="Papers: " + "; ".join(list(kept)[:4]) + "." if kept and rows else "",
         empty="Nothing was handed over in this period.",
     )
+
+
+def _particulars(h: HandOver) -> str:
+    """Why it became waste, how it looked, and what its papers say; a dash where nothing was told."""
+    why, looks = "; ".join(h.why), looks_said(h.physical_form, h.colour)
+    told = [f"why it became waste: {why}" if why else "", f"form and colour: {looks}" if looks else ""]
+    told += [f"{name.replace('_', ' ')}: {_yes(value)}" for name, value in h.papers.items()]
+    return "; ".join(t for t in told if t) or "–"
 
 
 def _yes(value: str | bool) -> str:

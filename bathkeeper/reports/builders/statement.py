@@ -94,7 +94,9 @@ def _facts(ground: Ground, held: Held, size: _Size) -> Facts:
         Fact("Producer", producer_line(ground)),
         Fact("What it is", plain_kinds(held.kinds)),
         Fact("Where it came from", origins_words(ground, held, size.origins) or "–"),
+        Fact("Why it became waste", _cut("; ".join(held.why), size.reason) or "not told"),
         *_amounts(ground, held),
+        Fact("Physical form, colour", _looks(held)),
         _ph(ground, held),
         Fact("First of it came", f"{held.since.astimezone():%Y-%m-%d}; {stood}{limit}" if held.since is not None else stood),
         Fact("Container", f"{box or 'not told'}; looked over: {', '.join(checked)}"),
@@ -102,6 +104,12 @@ def _facts(ground: Ground, held: Held, size: _Size) -> Facts:
         Fact("On the label", ", ".join((*held.codes, *held.hazards)) or "no codes yet"),
     ]
     return Facts(tuple(pairs))
+
+
+def _looks(held: Held) -> str:
+    """As told; what holds litres and no solids is a liquid by the entries."""
+    liquid = "liquid, by the entries" if held.volume_l is not None and held.solids_kg <= 0 else "form not told"
+    return f"{held.physical_form or liquid}; {held.colour or 'colour not told'}"
 
 
 def _amounts(ground: Ground, held: Held) -> list[Fact]:

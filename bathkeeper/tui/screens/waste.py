@@ -9,6 +9,7 @@ from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal
+from textual.content import Content
 from textual.message import Message
 from textual.widgets import Button, OptionList, Static
 from textual.widgets.option_list import Option
@@ -41,6 +42,10 @@ class WasteLook:
 
     status: WasteStatus
     prefs: Preferences
+
+
+def _account(look: WasteLook, width: int) -> Content:
+    return account_lines(look.status.account, look.status.unaccounted_g, look.prefs, width)
 
 
 class WasteSeen(Message):
@@ -118,14 +123,15 @@ class WasteScreen(ContainingScreen):
         refill(where, options or [Option(say(NOTHING), disabled=True)])
         self._rows = self._other_rows(look)
         refill(self.query_one("#rows", OptionList), options_of_rows(self._rows, width))
-        self.query_one("#account", Static).update(account_lines(status.account, look.prefs, self.size.width - 4))
+        self.query_one("#account", Static).update(_account(look, self.size.width - 4))
         which = f"{status.rule_set_title}; {status.rule_set_date}"
         whom = f"▲ The authority or a licensed contractor decides, not this program. {which}."
         self.query_one("#whom", Words).say(say(whom, MUTED))
 
     def _other_rows(self, look: WasteLook) -> list[Row]:
         if self._side == "account":
-            return account_rows(look.status.account, look.prefs, look.status.ask_first)
+            status = look.status
+            return account_rows(status.account, status.unaccounted_g, look.prefs, status.ask_first)
         if not look.status.handed_over:
             return [Row(NOTHING_HANDED, MUTED, "·")]
         return [heading("Newest first"), *(handed_row(h, look.prefs) for h in reversed(look.status.handed_over))]
