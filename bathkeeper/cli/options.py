@@ -33,7 +33,12 @@ at_option = click.option(
     help="As of a moment, from the entries up to it; a date means the end of that day.",
 )
 when_option = click.option(
-    "--when", type=Moment(end_of_day=False), metavar="WHEN", help="When it happened, if not now; a date means noon of that day."
+    "--when",
+    "--at",
+    "when",
+    type=Moment(end_of_day=False),
+    metavar="WHEN",
+    help="When it happened, if not now; a date means noon of that day.",
 )
 
 
