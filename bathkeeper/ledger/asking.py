@@ -35,7 +35,7 @@ from bathkeeper.waste.properties import properties
 from bathkeeper.waste.schema import Candidate, Property, RuleSet
 from bathkeeper.waste.stream import Stream
 from bathkeeper.waste.streams import stream_handed, stream_of, stream_of_tank
-from bathkeeper.waste.treatment_data import treatment_notes
+from bathkeeper.waste.treatment_data import note_lines, treatment_notes
 from bathkeeper.waste.treatment_sums import bases_on_shelf
 from bathkeeper.workshop import Workshop, now
 
@@ -191,7 +191,7 @@ class Ledger:
             candidates=[candidate_line(c) for c in found],
             must_not_touch=[f"{k.b if k.a == name else k.a}: {k.gives} ({k.verdict}). {k.text}" for k in apart],
             keeper=self.keeper,
-            treatment_note=" ".join(n.text for n in treatment_notes(rules.name)),
+            treatment=note_lines(treatment_notes(rules.name)),
             allowance_l_per_month=monthly,
             shelf=bases_on_shelf(shelf(self.workshop.entries(at=moment)[::-1], world.catalogue, moment), world.catalogue),
             now=moment,
