@@ -212,5 +212,5 @@ def test_lines_of_a_rule_set_are_named_once_and_differ_from_the_base_only_where_
         names = [line.name for line in getattr(scotland, field)]
         assert len(names) == len(set(names))
     assert {p.name: p for p in scotland.papers}["consignment note"].text.startswith("special waste")
-    assert {r.name: r for r in scotland.routes}["household"] == {r.name: r for r in england.routes}["household"]
+    assert {a.name: a for a in scotland.ask}["contractor"] == {a.name: a for a in england.ask}["contractor"]
     assert "SEPA" not in england.ask_first and "Environment Agency" in england.ask_first
