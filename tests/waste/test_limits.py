@@ -168,7 +168,7 @@ def test_elsewhere_without_its_day_counts_from_the_first_drop_and_without_a_rule
     ("of", "days"), [("SQG", 270), ("", 270), ("VSQG over 1000 kg", 270), ("LQG", 90), ("VSQG", None)]
 )
 def test_200_miles_or_more_to_whoever_takes_it(of, days):
-    """40 CFR 262.16(c), 262.14(a)(4): 270 days for a small generator (and a very small one over its cap), none for a large one."""
+    """40 CFR 262.16(c), 262.14(a)(4): 270 days for a small generator and a very small one over its cap, 90 for a large one."""
     assert storage(START, after(1), US, [FAR], "drum 1", of).limit_days == days
     assert storage(START, after(1), ENGLAND, [FAR], "drum 1").limit_days == 365
 
