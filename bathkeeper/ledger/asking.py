@@ -30,13 +30,14 @@ from bathkeeper.waste.comparing import Compared, compare
 from bathkeeper.waste.disposal import DisposalPlan, disposal_plan
 from bathkeeper.waste.generated import size_of_generator
 from bathkeeper.waste.limits import GeneratorSize, Storage, allowance, hand_over_papers, retention, storage
+from bathkeeper.waste.loader import FALLBACK
 from bathkeeper.waste.meeting_streams import KeepApart, meeting_of, stream_groups
 from bathkeeper.waste.picking import ask_first, rule_set_for
 from bathkeeper.waste.properties import properties
 from bathkeeper.waste.schema import Candidate, Property, RuleSet
 from bathkeeper.waste.stream import Stream
 from bathkeeper.waste.streams import stream_handed, stream_of, stream_of_tank
-from bathkeeper.waste.treatment_data import treatment_notes
+from bathkeeper.waste.treatment_data import note_lines, treatment_notes
 from bathkeeper.waste.treatment_sums import bases_on_shelf
 from bathkeeper.workshop import Workshop, now
 
@@ -199,7 +200,7 @@ class Ledger:
             candidates=[candidate_line(c) for c in found],
             must_not_touch=[f"{k.b if k.a == name else k.a}: {k.gives} ({k.verdict}). {k.text}" for k in apart],
             keeper=self.keeper,
-            treatment_note=" ".join(n.text for n in treatment_notes(rules.name)),
+            treatment=note_lines(treatment_notes(rules.name)),
             allowance_l_per_month=monthly,
             shelf=bases_on_shelf(shelf(self.workshop.entries(at=moment)[::-1], world.catalogue, moment), world.catalogue),
             now=moment,
@@ -275,8 +276,8 @@ class Ledger:
                 source="",
             )  # fmt: skip
         size = self.generator(moment)
-        of = size.storage_of if size is not None else ""
-        return storage(state.since, moment, rules, self.own_limits(), state.name, of)
+        of, passed = (size.storage_of, size.clock_since) if size is not None else ("", None)
+        return storage(state.since, moment, rules, self.own_limits(), state.name, of, passed)
 
     def _handed(self, world: World, rules: RuleSet, moment: datetime) -> list[HandOver]:
         found = [h for state in world.containers.values() for h in state.handed]
@@ -309,5 +310,5 @@ def _hand_over(handed: Handed, rules: RuleSet, keeper: str) -> HandOver:
         receipt_at=handed.receipt_at,
         complete=handed.complete,
         stood_days=(handed.at - handed.since).total_seconds() / 86_400 if handed.since is not None else None,
-        retention=retention(hand_over_papers(rules, keeper), handed.at),
+        retention=retention(hand_over_papers(rules, keeper), handed.at, unsure=rules.name == FALLBACK),
     )

@@ -111,11 +111,10 @@ def range_words(amount: Estimate, prefs: Preferences, unit: str = "") -> str:
 
 
 def stood_words(storage: Storage) -> str:
-    """``71 of 365 days``."""
-    if storage.stood_days is None:
-        return ""
-    of = f" of {storage.limit_days:.0f}" if storage.limit_days is not None else ""
-    return f"{storage.stood_days:.0f}{of} days"
+    """``71 of 365 days``: of a limit, the days that count against it, which may begin on another day than the container's."""
+    if storage.limit_days is not None and storage.counted_days is not None:
+        return f"{storage.counted_days:.0f} of {storage.limit_days:.0f} days"
+    return f"{storage.stood_days:.0f} days" if storage.stood_days is not None else ""
 
 
 def kinds_words(held: Held) -> str:

@@ -25,13 +25,13 @@ LITTLE = 0.001
 ACID_BELOW_PH, ALKALI_ABOVE_PH = 4.0, 10.0
 """Measured pH beyond which a liquid counts as acid or alkali whatever its list of contents says (practice)."""
 
-SOAKED: dict[WasteKind, tuple[str, ...]] = {"filters": ("organics",), "rags": ("organics",), "carbon": ("organics",)}
+SOAKED: dict[WasteKind, tuple[str, ...]] = dict.fromkeys(("filters", "rags", "carbon", "oil", "resin"), ("organics",))
 """Kinds of waste that are fuel to an oxidiser by themselves."""
 
 POWDERS = ("base metal powder", "aluminium powder")
 """What a metal of a recipe is not: there it is dissolved."""
 
-LIQUID = ("bath", "rinse water", "sludge")
+LIQUID = ("bath", "rinse water", "eluate", "sludge")
 
 Keep = Literal["never", "with care", "keep apart"]
 _ORDER: dict[Keep, int] = {"never": 0, "with care": 1, "keep apart": 2}

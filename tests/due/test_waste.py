@@ -64,6 +64,47 @@ def test_the_clock_of_a_small_generator_begins_above_100_kg_in_a_month(dumps: in
     assert (told.level if told is not None else None) == level
 
 
+def test_the_clock_of_a_full_site_counts_from_the_day_on_which_it_became_full():
+    """40 CFR 262.14(a)(4): from 1,000 kg on, 180 days for all of it from that day. At 86 kg a month that is the twelfth month;
+    the first drum is then a year old and yet has five months left."""
+    book = Book()
+    book.log("workshop", name="Invented bench", country="United States", keeper="business")
+    for month in range(12):
+        book.day(30 * month + 14)
+        book.log("container", container=f"drum-{month + 1}", action="put in", what="sludge", mass_kg=86.0)
+    passed = 30 * 11 + 14
+    assert not [i for i in found(book, passed + 31) if i.endswith("storage.age")]
+    soon = found(book, passed + 136)
+    for drum in ("drum-1", "drum-12"):
+        told = soon[f"{drum}.storage.age"]
+        assert told.level == "soon" and "44 days left" in told.what
+        assert told.by is not None and (START + timedelta(days=passed)).date().isoformat() in told.why
+        assert told.because.formula.startswith("days since the day on which 1,000 kg")
+    assert "1 day" in found(book, passed + 181)["drum-1.storage.age"].what
+    book.log("definition", of="waste limit", name="distance", body={"what": "far"})
+    assert not [i for i in found(book, passed + 181) if i.endswith("storage.age")]
+
+
+def test_a_drum_that_stands_elsewhere_has_three_months():
+    """EPR 2010, Sch. 25 Pt 3 para. 3, from the day on which it came there."""
+    book = labelled(country="England")
+    since = (START + timedelta(days=100)).date()
+    body = {"what": "elsewhere", "containers": ["drum-1"], "since": since.isoformat()}
+    book.log("definition", of="waste limit", name="lock-up", body=body)
+    told = found(book, 180)["drum-1.storage.age"]
+    assert told.level == "soon" and "3 months" in told.why
+    assert found(book, 195)["drum-1.storage.age"].level == "now"
+
+
+def test_papers_of_a_place_that_is_not_known_are_kept_for_six_years():
+    """3 years as a simple rule, 6 if unsure: common practice."""
+    for country, years in (("Atlantis", 6), ("United States", 3)):
+        book = labelled(country=country, keeper="business")
+        book.log("container", container="drum-1", action="handed over", all=True, to="the contractor", reference="H-1")
+        papers = found(book, 1)["workshop.retention.papers"]
+        assert papers.by is not None and papers.by.year == START.year + years and papers.because.sources[0]
+
+
 def test_the_keepers_own_limit_wins():
     book = labelled(country="England")
     body = {"what": "storage", "days": 90.0, "authority": "the harbour office", "reference": "letter 12"}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 import json
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -20,6 +20,7 @@ from bathkeeper.logbook import BookError
 from bathkeeper.reports.making import make
 from bathkeeper.reports.model import Corrected, Facts, Paragraph, ReportError
 from bathkeeper.reports.write import render
+from bathkeeper.tui.waste_words import stood_words
 from tests.reports.shops import HOSTILE, NEVER, NOW, book, column, in_every_form, sample, table, tanks, text
 
 
@@ -112,6 +113,31 @@ def test_the_plans_record_has_what_was_told(tmp_path):
 def test_how_it_looks_needs_something_that_looks_so(tmp_path):
     with pytest.raises((EntryError, BookError), match="already"):
         book(tmp_path, [{"kind": "container", "container": "a", "action": "opened", "colour": "green"}])
+
+
+def full_site(tmp_path):
+    """A very small generator of the United States: 86 kg of sludge on the first of each month, 1,032 kg since May."""
+    days = [*(datetime(2025, month, 1, 12, tzinfo=UTC) for month in range(6, 13)),
+            *(datetime(2026, month, 1, 12, tzinfo=UTC) for month in range(1, 6))]  # fmt: skip
+    drums = [
+        {"kind": "container", "at": day, "container": f"drum-{n}", "action": "put in", "what": "sludge", "mass_kg": 86.0}
+        for n, day in enumerate(days, start=1)
+    ]
+    settings = {"country": "United States", "keeper": "business"}
+    return book(tmp_path, drums, **settings)
+
+
+def test_the_clock_of_a_full_site_is_told_wherever_a_drum_is(tmp_path):
+    """40 CFR 262.14(a)(4): 180 days for all of it from the day on which 1,000 kg were passed, here the 1st of May."""
+    shop = full_site(tmp_path)
+    held = Ledger(shop).container("drum-1", NOW)
+    assert round(held.storage.stood_days) == 365 and round(held.storage_days_left) == 149 and held.storage.level == "later"
+    assert Ledger(shop).status(NOW).generator.clock_since == NOW - timedelta(days=31)
+    assert stood_words(held.storage) == "31 of 180 days"
+    assert "stands 365 days; limit 180 days from 2026-05-01 on" in text(of("drum-1", shop))
+    register = make(shop, "register", until=NOW, made_at=NOW, exact=True)
+    assert all("limit counts from 2026-05-01" in doubt for doubt in column(table(register, "ages"), "doubt")[:11])
+    assert "2026-05-01" in table(register, "ages").caption
 
 
 def test_what_does_not_fit_one_page_says_so(tmp_path):

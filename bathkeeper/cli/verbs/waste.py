@@ -152,7 +152,9 @@ def rules(as_json: bool, book: Path | None, at: datetime | None) -> None:
     """The rules read for this place: routes, limits, papers.
 
     By the workshop's country and region (`settings country=… region=…`). Lines without a source say that they are from memory
-    or common practice. Your own `waste limit` definitions win over them.
+    or common practice. Your own `waste limit` definitions win over them: what = "storage", "allowance" or "discharge". Two more
+    say which of the limits read holds: what = "elsewhere", with containers = […] and since = "2027-05-01", for what stands at
+    another place of yours than where it was made; what = "far" where whoever takes it is 200 miles (322 km) or more away.
     """
     workshop, ledger = _open(book)
     found, own = ledger.rules(), ledger.own_limits()

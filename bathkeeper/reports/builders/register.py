@@ -11,7 +11,7 @@ from bathkeeper.estimate.state import Z95, TankState
 from bathkeeper.estimate.world import World
 from bathkeeper.findings import Estimate
 from bathkeeper.headlines import item_words, value_words
-from bathkeeper.ledger import HandOver, Ledger, WasteStatus
+from bathkeeper.ledger import HandOver, Held, Ledger, WasteStatus
 from bathkeeper.ledger.record import looks_said
 from bathkeeper.reports.builders.ground import Ground, corrections, report
 from bathkeeper.reports.builders.metals_account import metals_tables
@@ -303,6 +303,12 @@ def _checks(ground: Ground) -> Table:
     )
 
 
+def _counted(held: Held) -> list[str]:
+    """From when the limit counts, where that is not the container's own first day."""
+    start = held.storage.counted_from
+    return [f"limit counts from {start.astimezone():%Y-%m-%d}"] if start is not None and start != held.since else []
+
+
 def _ages(ground: Ground, status: WasteStatus) -> Table:
     rows = []
     for held in status.containers:
@@ -318,9 +324,10 @@ def _ages(ground: Ground, status: WasteStatus) -> Table:
             held.storage_days_left,
             candidate_words(held.candidates),
             ", ".join(held.codes) or "none",
-            "something unknown went in" if not held.complete else "",
+            "; ".join((*_counted(held), *(["something unknown went in"] if not held.complete else []))),
         ))
-    text = next((with_mark(h.storage.text, h.storage.status) for h in status.containers if not h.empty), "")
+    texts = dict.fromkeys(with_mark(h.storage.text, h.storage.status) for h in status.containers if not h.empty)
+    text = ". ".join(t for t in texts if t)
     return Table(
         name="ages",
         title="How long each has stood, and which codes come into question",

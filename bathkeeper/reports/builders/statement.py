@@ -87,6 +87,9 @@ def _facts(ground: Ground, held: Held, size: _Size) -> Facts:
     storage = held.storage
     stood = f"stands {figures(storage.stood_days, 1)} days" if storage.stood_days is not None else "not known since when"
     limit = f" of {figures(storage.limit_days)}" if storage.limit_days is not None else ""
+    if storage.counted_from is not None and storage.counted_from != held.since:
+        day = f"{storage.counted_from.astimezone():%Y-%m-%d}"
+        limit = f"; limit {figures(storage.limit_days)} days from {day} on" if storage.limit_days is not None else ""
     size_told = ground.text(held.size_l, "L") if held.size_l else ""
     box = ", ".join(w for w in (held.form, size_told, f"at {held.place}" if held.place else "") if w)
     checked = [f"{c.point} {c.answer}" for c in held.checks]

@@ -18,7 +18,8 @@ LEAST_G = 0.005  # grams below which a metal is not told of: half of the last fi
 KIND_WORDS = {
     "bath": "spent process bath (liquid)", "rinse water": "rinse water (liquid)", "sludge": "sludge", "filters": "used filters",
     "carbon": "spent activated carbon", "rags": "used rags and wipes", "empty packaging": "empty packaging of chemicals",
-    "chemicals": "left-over chemicals", "other": "other waste",
+    "chemicals": "left-over chemicals", "oil": "oil taken off a bath", "eluate": "eluate of an ion exchanger or membrane",
+    "resin": "spent ion-exchange resin", "other": "other waste",
 }
 KEEPERS = {"household": "household", "business": "business", "": None}
 

@@ -86,6 +86,9 @@ PAGES: dict[str, str] = {
         "The account tells where every litre went, and what is unaccounted for with its spread, litres and grams of metals "
         "(2 for the page, with what found it). 3 lists what was handed over, with papers and receipts. d writes the register "
         "of a period to a file.\n"
+        "What your authority told you wins over the rules read: a definition of `waste limit` with what = \"storage\", "
+        "\"allowance\" or \"discharge\"; what = \"elsewhere\" (with containers and since) and what = \"far\" (200 miles or "
+        "more to whoever takes it) choose the limit of time that holds.\n"
         "Codes and properties are candidates and comparisons: the local authority or a licensed contractor decides."
     ),
     "container": (
