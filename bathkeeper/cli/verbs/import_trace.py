@@ -188,7 +188,7 @@ def trace(file: Path, dry_run: bool, yes: bool, as_json: bool, book: Path | None
                 answer(proposal_text(proposal, workshop.preferences))
             if not proposal.questions or not talking:
                 break
-            said = _asked(proposal.questions[0], said)
+            said = _asked(proposal.questions[0], said, of_several=len(proposal.questions) > 1)
         booked = not proposal.questions and not dry_run and (yes or (talking and click.confirm("Book it?", err=True)))
         entries = _booked(intake, proposal) if booked else []
     except TraceError as problem:
@@ -233,10 +233,11 @@ def _left(proposal: Proposal, dry_run: bool, talking: bool) -> None:
     raise click.exceptions.Exit(Exit.UNCLEAR)
 
 
-def _asked(question: Question, said: Said) -> Said:
+def _asked(question: Question, said: Said, *, of_several: bool) -> Said:
     """One question put to the person at the terminal: the number of a choice, or options as they would be typed."""
+    which = "To the first question: a number" if of_several else "A number"
     while True:
-        text = click.prompt("A number, other options, or nothing to stop", default="", show_default=False, err=True).strip()
+        text = click.prompt(f"{which}, other options, or nothing to stop", default="", show_default=False, err=True).strip()
         if not text:
             say("Nothing was written.")
             raise click.exceptions.Exit(Exit.UNCLEAR)
