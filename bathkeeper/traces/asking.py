@@ -11,6 +11,8 @@ DateOrder = Literal["ymd", "dmy", "mdy"]
 Between = Literal["straight", "hold"]
 QUANTITIES = ("current", "voltage", "temperature", "ph", "conductivity")
 """What is read out of a file; the counter, the power and the state beside them only check it."""
+NAMED = "--columns time=N,current=M --unit current=A, with the columns' numbers"
+"""How columns are named, as an example that cannot be taken for an answer."""
 UNITS = {"current": "A", "voltage": "V", "temperature": "degC", "ph": "pH", "conductivity": "mS/cm"}
 """The fixed unit that each quantity is kept in."""
 

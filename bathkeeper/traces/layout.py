@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 from bathkeeper.refusals import shorten
-from bathkeeper.traces.asking import QUANTITIES, Answers, Choice, Question, TraceError
-from bathkeeper.traces.cells import TITLES, decimal_of, is_missing, number_of
+from bathkeeper.traces.asking import NAMED, QUANTITIES, Answers, Choice, Question, TraceError
+from bathkeeper.traces.cells import TITLES, decimal_of, is_missing, number_of, split
 from bathkeeper.traces.encodings import Encoding, find_encoding
 from bathkeeper.traces.offsets import NOT_TOLD, ToldOffset, told_offset
 from bathkeeper.traces.table import Table, asked_column, column_title, find_table
@@ -123,10 +123,17 @@ def _decimal(table: Table, answers: Answers, questions: list[Question]) -> Liter
 def _untitled(table: Table) -> Question:
     why = "the table has no header" if not any(table.names) else "the header does not name as many columns as the rows have"
     first = ", ".join(f"{j + 1}: `{shorten(c)}`" for j, c in enumerate(table.rows[0][:12])) if table.rows else ""
-    return Question(
-        "columns", f"{why}, so which column is which? First row: {first}",
-        example="--columns time=1,current=2 --unit current=A",
-    )  # fmt: skip
+    if table.delimiter == "," and _commas_twice(table):
+        why += "; a comma seems to part the columns and the decimals alike: write the file anew with semicolons, or"
+    return Question("columns", f"{why}, so which column is which? First row: {first}", example=NAMED)
+
+
+def _commas_twice(table: Table) -> bool:
+    """Whether rows are longer than their header by one whole number for every column of numbers."""
+    names = len(split(table.header[0], table.delimiter)) if table.header else 0
+    numbers = [j for j in range(table.width) if table.kinds[j] == "number"]
+    whole = all(row[j].strip().lstrip("+-").isdigit() for row in table.rows for j in numbers if j < len(row) and row[j].strip())
+    return 1 < names < table.width and whole and table.width - names >= len(numbers) // 2 > 0
 
 
 def _choose(

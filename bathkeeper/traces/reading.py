@@ -17,7 +17,7 @@ from datetime import date, datetime, timedelta, tzinfo
 import numpy as np
 from numpy.typing import NDArray
 
-from bathkeeper.traces.asking import NO_ANSWERS, Answers, Bench, Choice, DateOrder, Question, TraceError
+from bathkeeper.traces.asking import NAMED, NO_ANSWERS, Answers, Bench, Choice, DateOrder, Question, TraceError
 from bathkeeper.traces.bins import drawn
 from bathkeeper.traces.clocks import DAY_S, EPOCH, day_in, orders_of
 from bathkeeper.traces.encodings import blocks, what_else
@@ -116,7 +116,7 @@ def read_trace(
             Question(
                 "columns",
                 "no column of current, voltage, temperature, pH or conductivity",
-                example="--columns current=2 --unit current=A",
+                example=NAMED,
             ),
         )
         return _nothing(layout, replace_questions=questions, answers=answers)
@@ -252,7 +252,8 @@ def _settled(
         )
     doubts += _clock_doubts(layout, answers, sums)
     told = judged(layout, answers, bench, sums, passed.reader.odd, passed.wall, said)
-    questions += told.questions
+    asked = {q.about for q in questions if q.about.startswith("unit.")}
+    questions += [q for q in told.questions if q.about not in asked]  # with its unit open, a size says nothing
     doubts += told.doubts
     way = sums.repeated if answers.back == "repeated" else sums.counted
     charge = None

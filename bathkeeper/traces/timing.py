@@ -97,7 +97,7 @@ def find_timing(
                 "columns.time",
                 "no column was recognised as the time of its row",
                 time_columns(table, ()),
-                "--columns time=1 --unit time=s",
+                "--columns time=N, with the column's number, and --unit time=s where it counts",
             )
         )
         return None

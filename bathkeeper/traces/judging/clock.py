@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from bathkeeper.traces.asking import Answers, Choice, Question
-from bathkeeper.traces.judging.made import NAMED, NO_CHARGE, WORTH_ASKING, Judged, channels_of, other_currents, other_times
+from bathkeeper.traces.asking import NAMED, Answers, Choice, Question
+from bathkeeper.traces.judging.made import NO_CHARGE, WORTH_ASKING, Judged, channels_of, other_currents, other_times
 from bathkeeper.traces.layout import Layout
 from bathkeeper.traces.sums import Sums
 from bathkeeper.units.numerals import figures

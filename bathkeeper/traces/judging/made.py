@@ -14,7 +14,6 @@ COUNTER_OFF = 0.02
 LARGEST_A = 1000.0  # for a small workshop; beyond it mA were taken for A
 LEAST_A = 0.02  # below it no hardware is plated: a mark that parts thousands was taken for the decimal one [practice]
 TIMES_SEEN, PART_SEEN = 5.0, 0.01  # of the highest current of any run so far [practice]
-NAMED = "--columns time=N,current=M, with the columns' numbers"
 NO_CHARGE = Choice("book no charge", "--columns current=none")
 
 

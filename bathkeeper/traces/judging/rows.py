@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from bathkeeper.traces.asking import Answers, Choice, Question
-from bathkeeper.traces.judging.made import NAMED
+from bathkeeper.traces.asking import NAMED, Answers, Choice, Question
 from bathkeeper.traces.layout import Layout
 from bathkeeper.traces.rows import Oddities
 from bathkeeper.traces.sums import Sums
@@ -54,17 +53,17 @@ def such(odd: Oddities, *kinds: str) -> str:
 
 def oddities_told(odd: Oddities) -> Iterator[str]:
     said = {
-        "note": "lines are no rows and were passed over",
-        "broken": "rows are broken and were left out",
-        "no time": "rows have no time that can be read and were left out",
-        "cut short": "last line is cut short and was left out",
-        "header again": "times the header comes again: the logger was started anew there",
+        "note": ("line is no row and was passed over", "lines are no rows and were passed over"),
+        "broken": ("row is broken and was left out", "rows are broken and were left out"),
+        "no time": ("row has no time that can be read: left out", "rows have no time that can be read: left out"),
+        "cut short": ("last line is cut short and was left out", "lines are cut short and were left out"),
+        "header again": tuple(f"time{s} the header comes again: the logger was started anew there" for s in ("", "s")),
     }
     for kind, count in odd.counts.items():
         if not count:
             continue
         if kind in said:
-            yield f"{count} {said[kind]}{such(odd, kind)}"
+            yield f"{count} {said[kind][count != 1]}{such(odd, kind)}"
         elif kind.startswith(("unreadable", "no ", "fault value")):
             yield f"{count} times {kind}: left out{such(odd, kind)}"
 
