@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from bathkeeper.cli.exits import Exit
-from bathkeeper.cli.options import book_option, json_option, open_workshop, tell_damage, when_option
+from bathkeeper.cli.options import book_option, json_option, logged_when_option, open_workshop, tell_damage
 from bathkeeper.cli.plain import clean
 from bathkeeper.cli.talk import answer, answer_json, say
 
@@ -33,7 +33,7 @@ class _WithExamples(click.Command):
 @click.command("log", cls=_WithExamples)
 @click.argument("kind")
 @click.argument("words", nargs=-1)
-@when_option
+@logged_when_option
 @click.option("--yes", is_flag=True, help="Accept values that are unlikely.")
 @click.option("--dry-run", is_flag=True, help="Show what was understood and what would change; write nothing.")
 @json_option
