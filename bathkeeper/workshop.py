@@ -23,7 +23,7 @@ from bathkeeper.due.gathering import advised
 from bathkeeper.due.ranking import due
 from bathkeeper.due.safety import bake_findings, hazards_of
 from bathkeeper.due.snoozed import put_off
-from bathkeeper.entries import Addition, AnyEntry, Container, Correction, Removal, Run, Unknown, parse, tanks_of
+from bathkeeper.entries import Addition, AnyEntry, Container, Correction, Removal, Run, Treatment, Unknown, parse, tanks_of
 from bathkeeper.estimate.fold import Fold, at_moment
 from bathkeeper.estimate.learned import efficiencies_of
 from bathkeeper.estimate.state import TankState
@@ -311,7 +311,7 @@ class Workshop:
             target = self.entry(entry.corrects)
             others = [e for e in others if e.id != target.id]
             entry = parse({"kind": target.kind, "at": target.at, **entry.replacement, "id": target.id})
-        if isinstance(entry, (Removal, Container)):
+        if isinstance(entry, (Removal, Container)) or (isinstance(entry, Treatment) and entry.to is not None):
             from bathkeeper.answers.filling import filling_doubts
             from bathkeeper.answers.mixing import mixing_doubts  # the waste rooms, which no status needs
             from bathkeeper.answers.tested import ph_doubts

@@ -39,6 +39,11 @@ def dumped(world: World, place: str, state: TankState, contents: Gauss, entry: s
     return world.with_container(replace(filled, complete=filled.complete and fill.known))
 
 
+def solid_of(treatment: str) -> WasteKind:
+    """What the spent mass of a treatment is."""
+    return next((k for word, k in SOLID_OF.items() if word in treatment.casefold()), "sludge")
+
+
 def spent_solids(world: World, entry: Treatment) -> World:
     """The mass of a treatment's filter, carbon or sludge in the container that it names."""
     if entry.to is None or entry.mass_g is None or entry.tank is None:
@@ -47,8 +52,8 @@ def spent_solids(world: World, entry: Treatment) -> World:
         return world.with_problem(f"`{entry.to}` is no container of waste", "name a container in `to`", entry.id)
     tank = world.tanks.get(entry.tank)
     role, recipe = (tank.entry.role, tank.entry.recipe) if tank is not None else ("", None)
-    what = next((k for word, k in SOLID_OF.items() if word in entry.what.casefold()), "sludge")
-    fill = Fill(entry.id, entry.at, what, entry.tank, role, recipe, mass_kg=entry.mass_g / 1000, known=False)  # type: ignore[arg-type]
+    what = solid_of(entry.what)
+    fill = Fill(entry.id, entry.at, what, entry.tank, role, recipe, mass_kg=entry.mass_g / 1000, known=False)
     return world.with_container(solids_in(world.containers.get(entry.to, ContainerState(entry.to)), fill))
 
 

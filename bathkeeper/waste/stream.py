@@ -32,6 +32,7 @@ class Stream(msgspec.Struct, frozen=True, kw_only=True):
     ``amounts``: by species as recipes name them (``zinc``, ``free acid``, ``boric acid``, ``carrier`` ...), in g, or in mL for
     additives; ``species`` tells the formula, kind and equivalents of each, where the catalogue knows it. ``complete``: whether
     all that it holds is known by estimate; False as soon as something unknown went in. ``ph`` only where it was measured.
+    ``treated_with``: reagents by name that treatments put into it.
     """
 
     name: str
@@ -45,6 +46,7 @@ class Stream(msgspec.Struct, frozen=True, kw_only=True):
     density_g_ml: float | None = None
     complete: bool = True
     entries: tuple[str, ...] = ()
+    treated_with: tuple[str, ...] = ()
 
     @property
     def empty(self) -> bool:

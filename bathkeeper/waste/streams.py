@@ -24,6 +24,7 @@ def stream_of(state: ContainerState) -> Stream:
     return _stream(
         state.name, state.fills, amounts, state.species, state.complete, state.density_g_ml, since=state.since, ph=_ph(ph),
         entries=(*(f.entry for f in state.fills), *(t.entry for t in state.tests.values())),
+        treated_with=tuple(dict.fromkeys(i.reagent for t in state.treatments for i in t.items)),
     )  # fmt: skip
 
 
@@ -65,6 +66,7 @@ def _stream(
     ph: Estimate | None,
     entries: tuple[str, ...],
     weighed_kg: float | None = None,
+    treated_with: tuple[str, ...] = (),
 ) -> Stream:
     litres = _estimate(amounts.get(VOLUME, (0.0, 0.0)), "L")
     solids = _estimate(amounts.get(SOLIDS, (0.0, 0.0)), "kg")
@@ -86,6 +88,7 @@ def _stream(
         density_g_ml=density_g_ml,
         complete=complete,
         entries=tuple(dict.fromkeys(e for e in entries if e)),
+        treated_with=treated_with,
     )
 
 
