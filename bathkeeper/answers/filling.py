@@ -24,7 +24,8 @@ def filling_doubts(entry: AnyEntry, world: World) -> list[str]:
 def _name(entry: AnyEntry, world: World) -> Iterator[str]:
     """Something done to a container that is not there; a new one whose name is nearly that of another."""
     known = world.containers
-    if isinstance(entry, Container) and entry.action not in BEGINS and entry.container not in known:
+    later = isinstance(entry, Container) and entry.action == "handed over" and not entry.hands_over
+    if isinstance(entry, Container) and entry.action not in BEGINS and entry.container not in known and not later:
         yield f"no container was called {shorten(entry.container)} by then" + (near(entry.container, known) if known else "")
         return
     new = entry.to if isinstance(entry, (Removal, Container)) else None
@@ -56,8 +57,8 @@ def _more_than_there(entry: AnyEntry, world: World) -> Iterator[str]:
     held = world.containers.get(entry.container) if isinstance(entry, Container) and entry.action in TAKES else None
     if not isinstance(entry, Container) or held is None:
         return
-    if entry.receipt is not None and any(h.reference == entry.reference for h in held.handed):
-        return  # the receipt of a consignment that has left
+    if entry.action == "handed over" and not entry.hands_over:
+        return  # the receipt or the refusal of a consignment that has left
     if held.empty:
         yield f"{shorten(held.name)} is empty by the book: log first what went in"
         return

@@ -133,7 +133,7 @@ def _check(state: ContainerState, point: str, what: str, why: str, level: Level,
 
 def _receipts(handed: Sequence[Handed], now: datetime) -> Iterator[Finding]:
     for one in handed:
-        if one.receipt is not None or now - one.at <= timedelta(days=RECEIPT_DAYS):
+        if one.receipt is not None or one.refused is not None or now - one.at <= timedelta(days=RECEIPT_DAYS):
             continue
         name = one.reference or one.entry[-8:]
         yield Finding(

@@ -61,7 +61,11 @@ class Test:
 
 @dataclass(frozen=True)
 class Handed:
-    """Something that was handed over, with what it held: (value, variance) by name as in the container's Gaussian."""
+    """Something that was handed over, with what it held: (value, variance) by name as in the container's Gaussian.
+
+    ``refused``: why it was, so that it stays or is back in the container since ``refused_at``; ``on_record`` is False where no
+    entry tells what had gone into the container; ``before``: the container as it then stood, for a load that comes back.
+    """
 
     entry: str
     at: datetime
@@ -79,6 +83,10 @@ class Handed:
     receipt_at: datetime | None = None
     complete: bool = True
     since: datetime | None = None
+    refused: str | None = None
+    refused_at: datetime | None = None
+    on_record: bool = True
+    before: ContainerState | None = field(default=None, compare=False, repr=False)
 
 
 @dataclass(frozen=True)
@@ -303,39 +311,6 @@ def _neutralised(state: ContainerState, base_mol: float) -> ContainerState:
         gauss = gauss.shifted({BASE: (left, (0.05 * left / Z95) ** 2)})
         moved[BASE] = left
     return replace(state, gauss=gauss, flows=booked(state.flows, "treated", moved))
-
-
-def handed_over(state: ContainerState, entry: Container, share: float) -> ContainerState:
-    """After a hand-over, with its record and what it held."""
-    after, gone = taken_out(state, share, "handed over")
-    record = Handed(
-        entry=entry.id,
-        at=entry.at,
-        container=state.name,
-        to=entry.to or "",
-        amounts={n: (gone.value(n), gone.variance(n)) for n in gone.names},
-        species=state.species,
-        weighed_kg=entry.mass_kg,
-        fills=state.fills,
-        codes=entry.codes or state.codes,
-        hazards=entry.hazards or state.hazards,
-        papers=entry.papers,
-        reference=entry.reference,
-        receipt=entry.receipt,
-        receipt_at=entry.receipt_at or (entry.at if entry.receipt else None),
-        complete=state.complete,
-        since=state.since,
-    )
-    return replace(after, handed=(*state.handed, record))
-
-
-def receipted(state: ContainerState, entry: Container) -> ContainerState | None:
-    """With a receipt that came later put to its hand-over; None when there is none of that reference."""
-    if all(h.reference != entry.reference for h in state.handed):
-        return None
-    told = {"receipt": entry.receipt, "receipt_at": entry.receipt_at or entry.at}
-    handed = tuple(replace(h, **told) if h.reference == entry.reference else h for h in state.handed)  # type: ignore[arg-type]
-    return replace(state, handed=handed)
 
 
 def _filled(state: ContainerState, fill: Fill) -> ContainerState:

@@ -8,16 +8,15 @@ from bathkeeper.entries import RESERVED_PLACES, Container, Treatment, WasteKind
 from bathkeeper.estimate.containers import (
     ContainerState,
     Fill,
-    handed_over,
     poured_in,
     put_in,
-    receipted,
     solids_in,
     taken_out,
     tested,
     treated,
 )
 from bathkeeper.estimate.gauss import Gauss
+from bathkeeper.estimate.handing import handed_over, told_later
 from bathkeeper.estimate.pouring import poured
 from bathkeeper.estimate.reagents import brought_to_waste
 from bathkeeper.estimate.state import TankState
@@ -66,9 +65,11 @@ def container(world: World, entry: Container) -> World:
     state = world.containers.get(entry.container)
     if state is None and entry.action not in ("opened", "put in"):
         known = ", ".join(world.containers) or "none yet"
-        return world.with_problem(
+        world = world.with_problem(
             f"no container is called `{entry.container}`", f"containers on record: {known}; log it as opened", entry.id
         )
+        if entry.action != "handed over" or not entry.hands_over:
+            return world
     state = state or ContainerState(entry.container)
     match entry.action:
         case "opened":
@@ -159,14 +160,20 @@ def _treated(world: World, state: ContainerState, entry: Container) -> World:
 
 
 def _handed_over(world: World, state: ContainerState, entry: Container) -> World:
-    if entry.all or entry.volume_l is not None or entry.mass_kg is not None:
-        world, share = _share(world, state, entry)
+    if entry.hands_over:
+        share = 1.0
+        if state.fills:
+            world, share = _share(world, state, entry)
+        elif entry.container in world.containers:
+            what = f"`{state.name}` was handed over, and what went into it before is not on record"
+            world = world.with_problem(what, "log what went in, at its time", entry.id)
         return world.with_container(handed_over(state, entry, share))
-    known = receipted(state, entry)
+    known = told_later(state, entry)
     if known is None:
-        told = ", ".join(h.reference for h in state.handed if h.reference) or "none"
-        what = f"a receipt came for `{entry.reference}`, but nothing of `{state.name}` was handed over under it"
-        return world.with_problem(what, f"references on record: {told}", entry.id)
+        told = ", ".join(h.reference or h.entry[-8:] for h in state.handed) or "none"
+        came = "a receipt came" if entry.receipt is not None else "a refusal came"
+        one = entry.reference or entry.of
+        of = f"for `{one}`" if one is not None else "without a reference"
+        what = f"{came} {of}, but nothing of `{state.name}` was handed over that fits it"
+        return world.with_problem(what, f"hand-overs on record: {told}", entry.id)
     return world.with_container(known)
-
-

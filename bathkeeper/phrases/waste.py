@@ -27,7 +27,7 @@ EXAMPLES: dict[str, str] = {
 }
 PAPERS = tuple(get_type_hints(Papers))
 _YES_NO = ("lid", "label", "tray", "sound")
-_NAMES = ("form", "place", "tank", "consent", "reference", "receipt")
+_NAMES = ("form", "place", "tank", "consent", "reference", "receipt", "of")
 _KEYS = {"from": "tank", "lab": "by_lab", "gone": "volume", "size": "size", "kind": "what", "what": "what"}
 
 

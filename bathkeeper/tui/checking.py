@@ -12,6 +12,7 @@ from bathkeeper.moments import moment
 from bathkeeper.phrases import Composed, PhraseError, Vocabulary, compose
 from bathkeeper.tui.desk import Desk
 from bathkeeper.tui.field import Field, words_of
+from bathkeeper.workshop import NotFound
 
 
 @dataclass(frozen=True)
@@ -115,7 +116,7 @@ def foresee(desk: Desk, checked: Checked) -> Checked:
     try:
         changes = desk.ask(lambda w: w.preview(raw))
         doubts = desk.ask(lambda w: w.doubts_about(raw, desk.clock()))
-    except EntryError as problem:
+    except (EntryError, NotFound) as problem:
         return Checked(None, checked.echo, checked.refused, str(problem))
     return Checked(raw, checked.echo, checked.refused, "", tuple(changes), tuple(doubts))
 

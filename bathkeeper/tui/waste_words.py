@@ -320,7 +320,11 @@ def handed_row(handed: HandOver, prefs: Preferences) -> Row:
         amounts.append(f"{figures(handed.mass_kg)} kg {'weighed' if handed.weighed else 'estimated'}")
     what = ", ".join(handed.kinds) or "waste"
     text = f"{shown_day(handed.at)}  {handed.container} to {handed.to}: {what}, {', '.join(amounts) or 'amount not known'}"
-    if handed.receipt is not None:
+    if handed.refused is not None:
+        when = f" {shown_day(handed.refused_at)}" if handed.refused_at is not None else ""
+        sign, style = "!", WARN
+        receipt = (f"refused{when}: {handed.refused}; it is in {handed.container} by the book and not handed over", WARN)
+    elif handed.receipt is not None:
         when = f" of {shown_day(handed.receipt_at)}" if handed.receipt_at is not None else ""
         sign, style, receipt = "✓", "", (f"receipt {handed.receipt}{when}", GOOD)
     else:
@@ -328,13 +332,18 @@ def handed_row(handed: HandOver, prefs: Preferences) -> Row:
     codes = f"codes told: {', '.join(handed.codes)}" if handed.codes else "no codes told"
     paper = f"reference {handed.reference}" if handed.reference else "no reference"
     about = (f"{handed.container} to {handed.to}", _papers(handed))
-    return Row(text, style, sign, ((f"{paper}; {codes}", MUTED), receipt), about)
+    more = [(f"{paper}; {codes}", MUTED), receipt]
+    if not handed.on_record:
+        more.append(("what went in is not on record", WARN))
+    return Row(text, style, sign, tuple(more), about)
 
 
 def _papers(handed: HandOver) -> Because:
     lines = [f"{name.replace('_', ' ')}: {_yes(told)}" for name, told in handed.papers.items()]
     lines += [f"stood {handed.stood_days:.0f} days before"] if handed.stood_days is not None else []
-    if not handed.complete:
+    if not handed.on_record:
+        lines.append("what went in is not on record: log it at its time, so that the papers and the book agree")
+    elif not handed.complete:
         lines.append("something unknown was in it as well")
     lines += [f"{name}: {figures(e.value, e.spread)} {e.unit} ({between(e.low, e.high)})" for name, e in handed.amounts.items()]
     kept = [

@@ -11,7 +11,7 @@ from bathkeeper.estimate.state import Z95, TankState
 from bathkeeper.estimate.world import World
 from bathkeeper.findings import Estimate
 from bathkeeper.headlines import item_words, value_words
-from bathkeeper.ledger import Ledger, WasteStatus
+from bathkeeper.ledger import HandOver, Ledger, WasteStatus
 from bathkeeper.reports.builders.ground import Ground, corrections, report
 from bathkeeper.reports.builders.metals_account import metals_tables
 from bathkeeper.reports.builders.moves import Move, moves
@@ -265,6 +265,7 @@ def _said(ground: Ground, move: Move) -> str:
         f"consent {entry.consent}" if entry.consent else "",
         f"reference {entry.reference}" if entry.reference else "",
         f"receipt {entry.receipt}" if entry.receipt else "",
+        f"refused: {entry.papers.refused}" if entry.papers is not None and entry.papers.refused else "",
         entry.note or "",
     ]
     return ", ".join(w for w in told if w)
@@ -351,9 +352,9 @@ def _hand_overs(ground: Ground, status: WasteStatus) -> Table:
             grams_words(ground, h.amounts) or "–",
             ", ".join(h.codes) or "none",
             h.reference or "none",
-            h.receipt or "not come",
+            _receipt(h),
             h.receipt_at,
-            "; ".join(f"{name.replace('_', ' ')}: {_yes(value)}" for name, value in h.papers.items()) or "–",
+            "; ".join([*_doubt(h), *(f"{name.replace('_', ' ')}: {_yes(value)}" for name, value in h.papers.items())]) or "–",
         )
         for h in status.handed_over
         if ground.within(h.at)
@@ -382,6 +383,18 @@ def _hand_overs(ground: Ground, status: WasteStatus) -> Table:
         caption="Papers: " + "; ".join(list(kept)[:4]) + "." if kept and rows else "",
         empty="Nothing was handed over in this period.",
     )
+
+
+def _receipt(handed: HandOver) -> str:
+    """Its receipt, or why there is none to wait for."""
+    if handed.refused is not None:
+        when = f" {handed.refused_at.astimezone():%Y-%m-%d}" if handed.refused_at is not None else ""
+        return f"refused{when}: {handed.refused}; not handed over"
+    return handed.receipt or "not come"
+
+
+def _doubt(handed: HandOver) -> list[str]:
+    return [] if handed.on_record else ["what went in is not on record"]
 
 
 def _yes(value: str | bool) -> str:
