@@ -56,7 +56,8 @@ def _refuse_what_fits_none(entry: Container, world: World, latest: World) -> Non
 
 
 def _older(what: str, at: datetime, one: Handed) -> str:
-    return f"a {what} of {at:%Y-%m-%d %H:%M} is older than its hand-over of {one.at:%Y-%m-%d %H:%M}: {_said(one)}; give its own day"
+    days = f"a {what} of {at:%Y-%m-%d %H:%M} is older than its hand-over of {one.at:%Y-%m-%d %H:%M}"
+    return f"{days}: {_said(one)}; give its own day"
 
 
 def _all_waiting(world: World) -> list[Handed]:

@@ -12,6 +12,7 @@ from bathkeeper.moments import moment
 from bathkeeper.phrases import Composed, PhraseError, Vocabulary, compose
 from bathkeeper.tui.desk import Desk
 from bathkeeper.tui.field import Field, words_of
+from bathkeeper.tui.waste_said import in_form
 from bathkeeper.workshop import NotFound
 
 
@@ -50,6 +51,10 @@ def check(kind: str, fields: Sequence[Field], texts: Mapping[str, str], vocabula
             if culprit is not None:
                 refused[culprit.key] = trouble
                 filled, trouble = _without(filled, culprit), ""
+    if kind == "container":
+        asked_keys = {f.key for f in fields}
+        refused = {key: in_form(text, asked_keys) for key, text in refused.items()}
+        trouble = in_form(trouble, asked_keys) if trouble else ""
     if made is None:
         return Checked(refused=refused, trouble=trouble)
     return Checked(None if refused else made.raw, _echoes(kind, filled, texts, vocabulary, at, made), refused)

@@ -43,6 +43,7 @@ LABELS: Mapping[str, str] = {
     "reference": "paper's reference",
     "receipt": "receipt",
     "receipt_at": "receipt of",
+    "of": "of which hand-over",
 }
 OF_ACTION: Mapping[tuple[str, str], str] = {
     ("treated", "volume_l"): "water driven off",
@@ -65,7 +66,8 @@ EXAMPLES: Mapping[str, str] = {
     "consent": "only for the sewer",
     "reference": "H-17",
     "receipt": "once it has come",
-    "receipt_at": "2026-05-01T14:30",
+    "receipt_at": "today, unless it says another day",
+    "of": "its entry, where it has no reference",
 }
 PAPER_LABELS: Mapping[str, str] = {
     "carrier": "carried by",
@@ -186,7 +188,10 @@ def _one(name: str, hint: Any, action: str, known: Facts) -> Field:
         ready = {"form": VESSELS, "treatment": TREATMENTS}.get(name, told)
         hint_text = EXAMPLES.get(name, "") or ", ".join(ready[:2]) or "a name"
         return Field(name, label, keyed(word), hint_text, last=said, suggest=ready)
-    return Field(name, label, keyed(word), EXAMPLES.get(name, ""), last=said, unit=spoken.unit_of(name))
+    hint_text = EXAMPLES.get(name, "")
+    if name == "reference" and (papers := known.names.get("reference", ())):
+        hint_text = f"as on the paper; the last one was {papers[0]}"
+    return Field(name, label, keyed(word), hint_text, last=said, unit=spoken.unit_of(name))
 
 
 def _said(name: str, value: Any, last: Mapping[str, Any]) -> str:

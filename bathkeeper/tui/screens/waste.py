@@ -31,7 +31,7 @@ NOTHING = (
     "No container is on record yet. n opens one. Solution that is taken out (o on the line) to a name that is no tank opens "
     "one of that name by itself."
 )
-NOTHING_HANDED = "Nothing was handed over yet. h on a container opens the form, filled with what is known."
+NOTHING_HANDED = "Nothing was handed over yet. h on a container opens the form."
 WIDE = 100
 
 
