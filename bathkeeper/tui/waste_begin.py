@@ -16,6 +16,8 @@ def begin_of(action: str, held: Held | None) -> dict[str, str]:
     begin = {"action": action, **({"container": held.container} if held is not None else {})}
     if held is not None and action in ("labelled", "handed over"):
         begin |= {"codes": ", ".join(held.codes), "hazards": ", ".join(held.hazards)}
+    if action == "moved":
+        begin |= {"all": "yes"}  # nothing is moved before it is said where to
     return {key: text for key, text in begin.items() if text}
 
 
