@@ -35,7 +35,7 @@ BELONGS: dict[str, tuple[ContainerAction, ...]] = {
     "values": ("tested",),
     "by_lab": ("tested",),
     "treatment": ("treated",),
-    "items": ("treated",),
+    "items": ("treated", "put in"),
     "papers": ("handed over",),
     "reference": ("handed over",),
     "receipt": ("handed over",),
@@ -70,7 +70,8 @@ class Container(Entry, frozen=True, kw_only=True, tag="container"):
     """One thing done to a container of waste.
 
     ``opened``: what it is (``form``, ``size_l``, ``place``) and, of old waste, what is in it already. ``put in``: solids or
-    liquid that came by no removal (rags, a filter, sludge, empty packaging), from a ``tank`` if named. ``moved``: some or
+    liquid that came by no removal (rags, a filter, sludge, empty packaging), from a ``tank`` if named; left-over chemicals by
+    their names (``items``), of which the catalogue may know nothing. ``moved``: some or
     ``all`` of it ``to`` another container, a tank, or a reserved place. ``checked``: lid closed, label on, standing in a tray,
     sound. ``tested``: readings. ``treated``: what was done, with what was put in (``items``) and ``volume_l`` of water driven
     off. ``handed over``: to someone allowed to take it, with the paper's ``reference``; ``receipt`` once it has come, or
@@ -131,8 +132,11 @@ def _nothing(_: Container) -> None:
 def _put_in(entry: Container) -> None:
     if entry.what is None:
         raise ValueError("say what was put in, for example what=rags")
-    if entry.volume_l is None and entry.mass_kg is None and entry.pieces is None:
+    amounts = entry.volume_l is not None or entry.mass_kg is not None or entry.pieces is not None
+    if not amounts and not entry.items:
         raise ValueError("say how much was put in, for example mass=1.2kg, volume=5L or pieces=3")
+    if amounts and entry.items:
+        raise ValueError("say how much in one way: by the name of each chemical, or volume, mass and pieces of all")
 
 
 def _moved(entry: Container) -> None:

@@ -8,17 +8,20 @@ from bathkeeper.entries import RESERVED_PLACES, Container, Treatment, WasteKind
 from bathkeeper.estimate.containers import (
     ContainerState,
     Fill,
+    is_whole,
+    named_in,
     poured_in,
     put_in,
     solids_in,
     taken_out,
     tested,
+    travelling,
     treated,
 )
 from bathkeeper.estimate.gauss import Gauss
 from bathkeeper.estimate.handing import handed_over, told_later
 from bathkeeper.estimate.pouring import poured
-from bathkeeper.estimate.reagents import brought_to_waste
+from bathkeeper.estimate.reagents import brought_to_waste, left_over
 from bathkeeper.estimate.state import TankState
 from bathkeeper.estimate.world import World
 
@@ -34,7 +37,7 @@ def dumped(world: World, place: str, state: TankState, contents: Gauss, entry: s
     fill = Fill(
         entry, state.now, what, state.name, state.entry.role, recipe, litres=contents.value("volume"), known=recipe is not None
     )
-    filled = poured_in(world.containers.get(place, ContainerState(place)), fill, contents, state.species, "filled")
+    filled = poured_in(world.containers.get(place, ContainerState(place)), (fill,), contents, state.species, "filled")
     return world.with_container(replace(filled, complete=filled.complete and fill.known))
 
 
@@ -79,6 +82,9 @@ def container(world: World, entry: Container) -> World:
             if entry.tank is not None and tank is None:
                 world = world.with_problem(f"no tank is called `{entry.tank}`", f"tanks: {', '.join(world.tanks)}", entry.id)
             role, recipe = (tank.entry.role, tank.entry.recipe) if tank is not None else ("", None)
+            if entry.items:
+                named, world = left_over(world, entry.items, entry.id)
+                return world.with_container(named_in(state, entry, named, role, recipe))
             return world.with_container(put_in(state, entry, role, recipe))
         case "moved":
             return _moved(world, state, entry)
@@ -130,8 +136,8 @@ def _moved(world: World, state: ContainerState, entry: Container) -> World:
     assert entry.to is not None
     world, share = _share(world, state, entry)
     species = state.species
-    kinds: WasteKind = state.fills[-1].what if state.fills else "other"
     complete = state.complete
+    before, whole = state, is_whole(state, share)
     state, gone = taken_out(state, share, "moved out")
     world = world.with_container(state)
     if entry.to in world.tanks:
@@ -139,10 +145,10 @@ def _moved(world: World, state: ContainerState, entry: Container) -> World:
     if entry.to in RESERVED_PLACES:
         return world.with_place(entry.to, {n: gone.value(n) for n in gone.names})
     target = world.containers.get(entry.to, ContainerState(entry.to))
-    litres, kg = gone.value("volume"), gone.value("solids")
-    fill = Fill(entry.id, entry.at, kinds, container=state.name, litres=litres, mass_kg=kg, known=complete)
-    target = poured_in(target, fill, gone, species, "moved in")
-    return world.with_container(replace(target, complete=target.complete and complete))
+    target = replace(target, opened=target.opened or entry.at)
+    target = poured_in(target, travelling(before, gone, entry, whole=whole), gone, species, "moved in")
+    treatments = (*target.treatments, *(t for t in before.treatments if t not in target.treatments))
+    return world.with_container(replace(target, complete=target.complete and complete, treatments=treatments))
 
 
 def _back_into(world: World, entry: Container, gone: Gauss) -> World:

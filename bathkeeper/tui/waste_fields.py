@@ -120,7 +120,7 @@ def container_fields(known: Facts, action: str = "") -> list[Field]:
         if info.name == "values":
             fields += _values(known)
         elif info.name == "items":
-            fields += _items(known)
+            fields += _items(known, doing)
         elif info.name == "papers":
             fields += _papers(known)
         else:
@@ -217,9 +217,9 @@ def _values(known: Facts) -> Iterator[Field]:
     yield Field(f"values:{OTHER}", "something else", several, "iron=3g/L; cadmium=1mg/L")
 
 
-def _items(known: Facts) -> Iterator[Field]:
+def _items(known: Facts, action: str) -> Iterator[Field]:
     before = {i["reagent"]: i for i in known.last.get("items", ())} if known.keeps else {}
-    for name in dict.fromkeys((*before, *BASES)):
+    for name in dict.fromkeys((*before, *(BASES if action == "treated" else ()))):
         try:
             reagent = known.vocabulary.catalogue.reagent(name)
         except CatalogueError:  # an entry may hold what no catalogue knows: it stays as it is
@@ -230,7 +230,10 @@ def _items(known: Facts) -> Iterator[Field]:
         last = "" if item is None else spoken.typed_text(known.last, name) or spoken.amount_text(item)
         unit = "g" if reagent.form == "solid" else "mL"
         yield _begun(Field(f"items:{name}", reagent.title or name, keyed(name), last=last, unit=unit), known)
-    yield Field(f"items:{OTHER}", "something else", several, "sodium metabisulfite=50g")
+    if action == "treated":
+        yield Field(f"items:{OTHER}", "something else", several, "sodium metabisulfite=50g")
+    else:
+        yield Field(f"items:{OTHER}", "chemicals by name", several, "hydrogen peroxide=2L; old cleaner=1L")
 
 
 def _papers(known: Facts) -> Iterator[Field]:

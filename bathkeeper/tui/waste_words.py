@@ -21,6 +21,7 @@ from bathkeeper.units.numerals import Preferences, figures
 from bathkeeper.waste.limits import Storage
 from bathkeeper.waste.meeting_streams import KeepApart
 from bathkeeper.waste.picking import mark
+from bathkeeper.waste.saying import way_said
 from bathkeeper.waste.schema import Candidate, Property
 
 STANDS = {"now": ("!!", "past its time", BAD), "soon": ("!", "hand over soon", WARN), "later": ("✓", "within its time", GOOD)}
@@ -251,9 +252,11 @@ def _origins(look: Look) -> list[Row]:
         solid = f"{figures(origin.mass_kg)} kg" if origin.mass_kg else ""
         amount = shown(origin.litres, "L", look.prefs) if origin.litres else solid
         where = f" of {origin.tank}" if origin.tank else ""
+        what = f"{origin.name} ({origin.what})" if origin.name else origin.what
+        more = "; ".join(w for w in (way_said(origin), f"noted: {origin.note}" if origin.note else "") if w)
         role = f" ({origin.role})" if origin.role and origin.role != origin.tank else ""
-        words = " ".join(w for w in (shown_day(origin.at), f"{origin.what}{where}{role}", amount) if w)
-        rows.append(Row(words, "", "·", leads=("entry", origin.entry)))
+        words = " ".join(w for w in (shown_day(origin.at), f"{what}{where}{role}", amount) if w)
+        rows.append(Row(words, "", "·", ((more, MUTED),) if more else (), leads=("entry", origin.entry)))
     return rows
 
 

@@ -81,6 +81,8 @@ def stream_groups(stream: Stream, catalogue: Catalogue) -> Groups:
         for group in found:
             _take(groups, group, fraction)
     for origin in stream.origins:
+        for group in reagent_groups(origin.name, catalogue) if origin.name else ():
+            _take(groups, group, None)
         for group in SOAKED.get(origin.what, ()):
             _take(groups, group, None)
         if origin.what in LIQUID:

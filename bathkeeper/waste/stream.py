@@ -14,7 +14,8 @@ from bathkeeper.findings import Estimate
 
 class Origin(msgspec.Struct, frozen=True, kw_only=True):
     """Where some of it came from: ``litres`` (or ``mass_kg`` of solids) of a tank, by the entry that says so. ``tank`` and
-    ``role`` are empty for what came from no tank; ``recipe`` is None where the tank has none."""
+    ``role`` are empty for what came from no tank; ``recipe`` is None where the tank has none. ``by``: the containers that it
+    went through on its way here; ``name`` and ``note``: what a left-over chemical is called, and what was noted of it."""
 
     at: datetime
     entry: str
@@ -24,6 +25,9 @@ class Origin(msgspec.Struct, frozen=True, kw_only=True):
     recipe: str | None = None
     litres: float = 0.0
     mass_kg: float = 0.0
+    by: tuple[str, ...] = ()
+    name: str = ""
+    note: str = ""
 
 
 class Stream(msgspec.Struct, frozen=True, kw_only=True):

@@ -23,7 +23,7 @@ def stream_of(state: ContainerState) -> Stream:
     ph = state.tests.get("ph")
     return _stream(
         state.name, state.fills, amounts, state.species, state.complete, state.density_g_ml, since=state.since, ph=_ph(ph),
-        entries=(*(f.entry for f in state.fills), *(t.entry for t in state.tests.values())),
+        entries=(*(e for f in state.fills for e in (f.entry, *f.moves)), *(t.entry for t in state.tests.values())),
         treated_with=tuple(dict.fromkeys(i.reagent for t in state.treatments for i in t.items)),
     )  # fmt: skip
 
@@ -106,7 +106,7 @@ def _mass(litres: Estimate, solids: Estimate, density: float | None, weighed: fl
 def _origin(fill: Fill) -> Origin:
     return Origin(
         at=fill.at, entry=fill.entry, what=fill.what, tank=fill.tank, role=fill.role, recipe=fill.recipe, litres=fill.litres,
-        mass_kg=fill.mass_kg,
+        mass_kg=fill.mass_kg, by=fill.by, name=fill.name, note=fill.note,
     )  # fmt: skip
 
 

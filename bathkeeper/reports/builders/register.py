@@ -11,12 +11,13 @@ from bathkeeper.estimate.state import Z95, TankState
 from bathkeeper.estimate.world import World
 from bathkeeper.findings import Estimate
 from bathkeeper.headlines import item_words, value_words
-from bathkeeper.ledger import HandOver, Ledger, WasteStatus
+from bathkeeper.ledger import HandOver, Held, Ledger, WasteStatus
 from bathkeeper.reports.builders.ground import Ground, corrections, report
 from bathkeeper.reports.builders.metals_account import metals_tables
 from bathkeeper.reports.builders.moves import Move, moves
 from bathkeeper.reports.builders.waste_words import candidate_words, grams_words, plain_kinds, producer, with_mark
 from bathkeeper.reports.model import Caution, Cell, Column, Fact, Facts, Heading, Paragraph, Piece, Report, SignatureLine, Table
+from bathkeeper.waste.saying import notes_said, way_said
 
 CAME = {
     "into_tanks_l": "put into tanks: make-ups, additions, clean water on parts",
@@ -307,7 +308,7 @@ def _ages(ground: Ground, status: WasteStatus) -> Table:
             continue
         rows.append((
             held.container,
-            plain_kinds(held.kinds),
+            plain_kinds(held.kinds) + _ways(held),
             ", ".join(w for w in (held.form, held.place) if w) or "not told",
             held.since,
             held.storage.stood_days,
@@ -337,6 +338,13 @@ def _ages(ground: Ground, status: WasteStatus) -> Table:
         caption=f"Limit of time: {text}." if text else "",
         empty="All containers are empty, or there are none.",
     )
+
+
+def _ways(held: Held) -> str:
+    """The containers that some of it went through, and what is noted of it."""
+    ways = list(dict.fromkeys(w for o in held.origins if (w := way_said(o))))
+    noted = notes_said(held.origins)
+    return "".join(f"; {w}" for w in (*ways, f"noted: {noted}" if noted else "") if w)
 
 
 def _hand_overs(ground: Ground, status: WasteStatus) -> Table:
