@@ -314,14 +314,16 @@ class Workshop:
             if _of_waste(target):
                 from bathkeeper.answers.asked import papers_shaken_by
 
-                shaken = papers_shaken_by(target.id, others, entry if entry is not mended else None, self.world)
+                shaken = papers_shaken_by(self._fold, target.id, others, entry if entry is not mended else None, self.world)
             if entry is mended:
+                self._fold.take(self._effective)
                 return [*shaken, *implausible(entry, {}, {}, moment)]
         if _of_waste(entry):
             from bathkeeper.answers.asked import before, waste_doubts  # the waste rooms, which no status needs
 
-            here, tanks = self.at(entry.at) if others is self._effective else before(others, entry), self.world.tanks
-            return [*waste_doubts(entry, here, self.world), *shaken, *implausible(entry, tanks, tanks, moment)]
+            here = self.at(entry.at) if others is self._effective else before(self._fold, others, entry)
+            world = self._fold.take(self._effective)
+            return [*waste_doubts(entry, here, world), *shaken, *implausible(entry, world.tanks, world.tanks, moment)]
         if not isinstance(entry, Addition):
             return implausible(entry, self.world.tanks, self.world.tanks, moment)
         past = [e for e in others if e.at <= entry.at]

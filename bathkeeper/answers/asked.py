@@ -8,7 +8,6 @@ from bathkeeper.answers.filling import filling_doubts
 from bathkeeper.answers.handing import handing_doubts, papers_shaken
 from bathkeeper.answers.mixing import mixing_doubts
 from bathkeeper.answers.tested import ph_doubts
-from bathkeeper.catalogue.loader import load
 from bathkeeper.entries import AnyEntry, Unknown
 from bathkeeper.estimate.fold import Fold, at_moment
 from bathkeeper.estimate.world import World, first_descriptions
@@ -30,19 +29,21 @@ def waste_doubts(entry: AnyEntry, world: World, latest: World) -> list[str]:
     ]
 
 
-def before(others: Entries, entry: AnyEntry) -> World:
-    """The workshop at an entry's moment from the others before it, in their order: as it was for an entry that is put right."""
+def before(fold: Fold, others: Entries, entry: AnyEntry) -> World:
+    """The workshop at an entry's moment from the others before it, in their order: as it was for an entry that is put right.
+
+    The ``fold`` stands there afterwards."""
     past = [e for e in others if (e.at, e.id) < entry.order]
-    return at_moment(Fold(load()).take(past, first_descriptions(others)), entry.at)
+    return at_moment(fold.take(past, first_descriptions(others)), entry.at)
 
 
-def papers_shaken_by(mended: str, others: Entries, instead: AnyEntry | None, world: World) -> list[str]:
+def papers_shaken_by(fold: Fold, mended: str, others: Entries, instead: AnyEntry | None, world: World) -> list[str]:
     """What a correction changes in hand-overs of which somebody else holds a paper.
 
     ``mended``: the id of the entry that it withdraws or puts ``instead`` in its place; ``others``: all that stay; ``world``:
-    the workshop as it stands.
+    the workshop as it stands. The ``fold`` stands behind the correction afterwards.
     """
     if not any(c.handed for c in world.containers.values()):
         return []
     entries = sorted([*others, *([instead] if instead is not None else [])], key=lambda e: (e.at, e.id))
-    return papers_shaken(world, Fold(load()).take(entries), mended)
+    return papers_shaken(world, fold.take(entries), mended)

@@ -9,6 +9,7 @@ from bathkeeper.entries import RESERVED_PLACES, AnyEntry, Container, Removal, Tr
 from bathkeeper.estimate.wasting import TOO_MUCH
 from bathkeeper.estimate.world import World
 from bathkeeper.refusals import near, shorten
+from bathkeeper.safety.groups import reagent_groups
 from bathkeeper.units.numerals import figures
 
 TAKES = ("moved", "handed over")
@@ -20,7 +21,8 @@ FULL = 1.05  # a drum takes a little more than is printed on it [practice]
 
 def filling_doubts(entry: AnyEntry, world: World) -> list[str]:
     """Clauses about litres and kilograms that cannot be so; ``world`` stands at the moment of the entry, before it."""
-    return [*_name(entry, world), *_more_than_there(entry, world), *_more_than_fits(entry, world), *_other_size(entry, world)]
+    asked = (_name, _chemicals, _more_than_there, _more_than_fits, _other_size)
+    return [doubt for ask in asked for doubt in ask(entry, world)]
 
 
 def _name(entry: AnyEntry, world: World) -> Iterator[str]:
@@ -41,6 +43,20 @@ def _name(entry: AnyEntry, world: World) -> Iterator[str]:
         yield f"{shorten(new)} would be a new container beside {shorten(alike[0])}"
     elif not any(c.isdigit() for c in new) and (close := get_close_matches(new, list(known), 1, 0.85)):
         yield f"{shorten(new)} would be a new container beside {shorten(close[0])}"
+
+
+def _chemicals(entry: AnyEntry, world: World) -> Iterator[str]:
+    """A left-over chemical that no catalogue and no list of hazards knows, but nearly."""
+    if not isinstance(entry, Container) or entry.action != "put in":
+        return
+    catalogue = world.catalogue
+    known = [n for r in catalogue.reagents.values() for n in (r.name, *r.aliases)]
+    for item in entry.items:
+        if item.reagent in known or reagent_groups(item.reagent, catalogue):
+            continue
+        close = get_close_matches(item.reagent.casefold(), known, 1, 0.8)
+        if close:
+            yield f"{shorten(item.reagent)} is not in the catalogue, so that nothing is known of its dangers; {close[0]} is"
 
 
 def _other_size(entry: AnyEntry, world: World) -> Iterator[str]:

@@ -6,6 +6,11 @@ from collections.abc import Collection
 
 KIND = "container: "
 RECEIPT = "Write what the receipt is called (receipt), or why the load was refused; its day is today unless another is given."
+OUT_OF_A_TANK = "is taken out of it, so that"
+LIQUID = (
+    "Liquid of a tank is logged as something taken out of that tank, where to: this container, so that the tank's litres fall "
+    "as well. Leave the tank empty for liquid that came from none."
+)
 OF_FIELDS: tuple[tuple[str, str], ...] = (
     ("say how much was handed over", "Say how much was handed over: all of it, litres or weight. A receipt is logged with r."),
     ("say to whom", "Say to whom it was handed over (F4 offers who took something before)."),
@@ -28,6 +33,8 @@ def in_form(refusal: str, asked: Collection[str]) -> str:
     said = refusal.removeprefix(KIND)
     if said.startswith("say how much was handed over") and "all" not in asked:
         return RECEIPT
+    if OUT_OF_A_TANK in said:
+        return LIQUID
     for beginning, words in OF_FIELDS:
         if said.startswith(beginning):
             return words

@@ -150,6 +150,11 @@ def test_a_free_name_and_its_note_are_told_everywhere(run: Run, yard: Path) -> N
     assert "Something unknown went in" in told(run, yard, "show", "can-x")
 
 
+def test_a_name_that_is_nearly_known_is_asked_about(run: Run, yard: Path) -> None:
+    said = asked(run, yard, "container", "can-x", "put-in", "chemicals", "hydrogen peroxid 35%=2L")
+    assert "nothing is known of its dangers" in said and "hydrogen peroxide 35%" in said
+
+
 @pytest.mark.parametrize("slip", ["volme=2L", "mas=2kg", "tnak=electrolyte", "lid=yes"])
 def test_a_slip_of_a_field_is_no_chemical(run: Run, yard: Path, slip: str) -> None:
     assert "nothing called" in asked(run, yard, "container", "can-x", "put-in", "chemicals", slip)

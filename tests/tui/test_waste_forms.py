@@ -119,6 +119,25 @@ def test_clearing_a_receipt_keeps_what_it_is_for(tmp_path: Path) -> None:
     assert Ledger(Workshop.open(workshop.book.path)).hand_overs(NOW + DAY)[-1].receipt == "RC-7"
 
 
+def test_taking_back_a_fill_tells_which_paper_rests_on_it(tmp_path: Path) -> None:
+    workshop = handed_before(tmp_path)
+    fill = next(e for e in workshop.entries() if e.kind == "container" and getattr(e, "container", "") == "can"
+                and getattr(e, "action", "") == "put in")  # fmt: skip
+    app = app_on(workshop.book.path, tmp_path)
+    found = app._undoing(workshop, fill.id, "put in", "Withdraw this entry?")
+    assert found.question == "Withdraw this entry?" and "TB-09" in found.doubts[0]
+
+
+def test_liquid_of_a_tank_is_refused_in_words_of_the_form(tmp_path: Path) -> None:
+    known = facts(Workshop.open(yard(tmp_path)), "container", None)
+    asked = fields.fields_of("container", None, known, action="put in")
+    assert [f.label for f in asked if f.key.startswith("items:")] == ["chemicals by name"]
+    texts = {"container": "drum-1", "action": "put in", "what": "bath", "tank": known.names["tank"][0], "volume_l": "2"}
+    checked = check("container", asked, texts, known.vocabulary, NOW)
+    said = checked.trouble + " ".join(checked.refused.values())
+    assert "taken out of that tank" in said and "=" not in said
+
+
 def test_clearing_takes_choices_back_too(tmp_path: Path) -> None:
     async def steps(pilot: Pilot[None]) -> None:
         await waste(pilot)
