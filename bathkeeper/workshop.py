@@ -301,7 +301,7 @@ class Workshop:
         ``at``: the moment of asking, against which a date in the future is told; now when not given.
 
         Raises:
-            EntryError: the entry cannot be. NotFound: a correction of an entry that is not here.
+            EntryError: the entry cannot be. NotFound: a correction of an entry, or a receipt of a hand-over, that is not here.
         """
         entry, moment = parse({"id": new_id(), **raw}), at or now()
         others: list[AnyEntry | Unknown] = self._effective

@@ -329,7 +329,7 @@ def _handed(h: HandOver, prefs: Preferences) -> list[str]:
     came = f" on {shown_day(h.receipt_at)}" if h.receipt_at is not None else ""
     if h.refused is not None:
         when = f" on {shown_day(h.refused_at)}" if h.refused_at is not None else ""
-        told.append(f"! refused{when}: {h.refused}; the load is in {h.container} by the book and not handed over")
+        told.append(f"! refused{when}: {h.refused}; not handed over: it stayed in {h.container} or came back")
     elif h.receipt:
         told.append(f"receipt {h.receipt}{came}")
     else:

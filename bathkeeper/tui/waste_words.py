@@ -326,7 +326,7 @@ def handed_row(handed: HandOver, prefs: Preferences) -> Row:
     if handed.refused is not None:
         when = f" {shown_day(handed.refused_at)}" if handed.refused_at is not None else ""
         sign, style = "!", WARN
-        receipt = (f"refused{when}: {handed.refused}; it is in {handed.container} by the book and not handed over", WARN)
+        receipt = (f"refused{when}: {handed.refused}; not handed over: it stayed in {handed.container} or came back", WARN)
     elif handed.receipt is not None:
         when = f" of {shown_day(handed.receipt_at)}" if handed.receipt_at is not None else ""
         sign, style, receipt = "✓", "", (f"receipt {handed.receipt}{when}", GOOD)
