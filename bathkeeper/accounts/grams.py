@@ -70,6 +70,7 @@ def between(before: Mapping[str, Grams], after: Mapping[str, Grams]) -> dict[str
 def _species(world: World) -> list[str]:
     names = [n for t in world.tanks.values() for n in t.species]
     names += [n[5:] for c in world.containers.values() for n in c.gauss.names if n.startswith("mass:")]
+    names += [n[5:] for c in world.containers.values() for f in c.flows.values() for n in f if n.startswith("mass:")]
     return list(dict.fromkeys(names))
 
 

@@ -81,6 +81,9 @@ def container(world: World, entry: Container) -> World:
             tank = world.tanks.get(entry.tank or "")
             if entry.tank is not None and tank is None:
                 world = world.with_problem(f"no tank is called `{entry.tank}`", f"tanks: {', '.join(world.tanks)}", entry.id)
+            if tank is not None and entry.what in ("bath", "rinse water"):
+                what = f"{entry.what} of `{entry.tank}` stands in `{state.name}` and was never taken out of the tank"
+                world = world.with_problem(what, "correct it: withdraw it and log a removal to that container", entry.id)
             role, recipe = (tank.entry.role, tank.entry.recipe) if tank is not None else ("", None)
             if entry.items:
                 named, world = left_over(world, entry.items, entry.id)

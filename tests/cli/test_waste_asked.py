@@ -77,6 +77,20 @@ def test_liquid_of_a_tank_goes_by_a_removal(run: Run, yard: Path, what: str) -> 
     written(run, yard, "container", "can-8", "put-in", what, "volume=3L")
 
 
+def test_liquid_that_was_put_in_beside_its_tank_is_a_problem(yard: Path) -> None:
+    shop = Workshop.open(yard)
+    shop.log({"kind": "container", "at": datetime.now(UTC), "container": "can-9", "action": "put in", "what": "bath",
+              "volume_l": 3.0, "tank": "acid-dip"})  # fmt: skip
+    assert ["never taken out of the tank" in p.what for p in shop.problems] == [True]
+
+
+def test_grams_of_a_chemical_that_was_handed_over_are_told(run: Run, yard: Path) -> None:
+    written(run, yard, "container", "can-x", "put-in", "chemicals", "nitric acid 68%=1L")
+    written(run, yard, "container", "can-x", "handed-over", "all", "to=Council desk")
+    grams = json.loads(run("waste", "account", "--grams", "--json", book=yard).stdout)["grams"]["nitric acid"]
+    assert grams["put_in_g"] == pytest.approx(1405 * 0.68) == grams["handed_over_g"]
+
+
 @pytest.mark.parametrize("parts", [("0.7L", "1.3L", "1L"), ("2.9995L",), ("1L", "1L", "0.9993L"), ("0.1L",) * 30])
 def test_emptied_in_parts_it_is_empty(run: Run, yard: Path, parts: tuple[str, ...]) -> None:
     for part in parts:
