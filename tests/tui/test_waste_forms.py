@@ -138,6 +138,19 @@ def test_liquid_of_a_tank_is_refused_in_words_of_the_form(tmp_path: Path) -> Non
     assert "taken out of that tank" in said and "=" not in said
 
 
+def test_a_page_tells_of_a_refused_load_and_of_the_way_that_waste_came(tmp_path: Path) -> None:
+    workshop = handed_before(tmp_path)
+    workshop.log_all([
+        {"kind": "container", "at": NOW - 2 * DAY, "container": "drum-1", "action": "handed over", "volume_l": 1.0,
+         "to": "quay desk", "reference": "TB-10", "papers": {"refused": "wrong label"}},
+        {"kind": "container", "at": NOW - DAY, "container": "drum-1", "action": "moved", "volume_l": 1.0, "to": "drum-2"},
+    ])  # fmt: skip
+    pages = ["\n".join([r.text for r in rows] + [text for r in rows for text, _ in r.more])
+             for rows in (rows_of(look_at(Ledger(workshop), name, NOW)) for name in ("drum-1", "drum-2"))]  # fmt: skip
+    assert "refused" in pages[0] and "wrong label" in pages[0] and "no receipt yet" not in pages[0]
+    assert "by way of drum-1" in pages[1] and "of pickle" in pages[1]
+
+
 def test_clearing_takes_choices_back_too(tmp_path: Path) -> None:
     async def steps(pilot: Pilot[None]) -> None:
         await waste(pilot)
