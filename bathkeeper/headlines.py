@@ -196,6 +196,7 @@ def _container(entry: Container, prefs: Preferences) -> str:
         *([f"codes {', '.join(entry.codes)}"] if entry.codes else []),
         *([f"reference {entry.reference}"] if entry.reference else []),
         *([f"receipt {entry.receipt}"] if entry.receipt else []),
+        *([f"refused: {entry.papers.refused}"] if entry.papers is not None and entry.papers.refused else []),
     ]
     return ", ".join(w for w in words if w)
 

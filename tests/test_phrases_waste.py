@@ -94,7 +94,7 @@ def test_entries_from_before_these_were_asked_still_read():
         (["drum-1", "put-in", "rags", "pieces=some"], "not a whole number"),
         (["drum-1", "handed-over", "all"], "to whom"),
         (["drum-1", "handed-over", "to=the point"], "how much was handed over"),
-        (["drum-1", "handed-over", "receipt=R-1"], "needs the reference"),
+        (["drum-1", "handed-over", "all", "to=the point", "of=abc"], "does without"),
         (["drum-1", "opened", "volume=-3L"], "volume"),
         (["drum-1", "labelled", "lid=yes"], "nothing called `lid`"),
         (["sewer", "opened"], "reserved place"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING
@@ -55,10 +56,13 @@ def status_text(status: WasteStatus, apart: Sequence[KeepApart], prefs: Preferen
         pairs = [f"{k.a} and {k.b} ({k.gives})" for k in never]
         lines += ["", *paragraphs([f"must never meet: {'; '.join(pairs)}. More: `waste apart`"])]
     lines += ["", *account_text(status.account, None, status.as_of, prefs, brief=True), *_metals(status, prefs)]
-    waiting = [h for h in status.handed_over if h.receipt is None]
+    waiting = [h for h in status.handed_over if h.waits]
+    refused = [h.reference or h.container for h in status.handed_over if h.refused is not None]
     if status.handed_over:
         receipts = f"; no receipt yet of {_listed([h.reference or h.container for h in waiting])}" if waiting else ""
-        lines += paragraphs([f"handed over so far: {len(status.handed_over)}{receipts}. More: `waste handed`"])
+        back = f"; refused: {_listed(refused)}" if refused else ""
+        gone = len(status.handed_over) - len(refused)
+        lines += paragraphs([f"handed over so far: {gone}{back}{receipts}. More: `waste handed`"])
     return lines + ending(status.ask_first)
 
 
@@ -349,7 +353,7 @@ def _handed(h: HandOver, prefs: Preferences) -> list[str]:
     if h.mass_kg is not None:
         amount.append(f"{h.mass_kg:.4g} kg ({'weighed' if h.weighed else 'estimated'})")
     head = f"{shown_day(h.at)}: {h.container} to {h.to}"
-    told = ["; ".join([", ".join(h.kinds) or "waste", *amount])]
+    told = ["; ".join([", ".join(h.kinds) or "waste", *(amount or ["amount not known"])])]
     if h.origins:
         told.append(f"from: {origins_said(h.origins)}")
     told += _told_of(h)
@@ -359,11 +363,17 @@ def _handed(h: HandOver, prefs: Preferences) -> list[str]:
     told += [f"hazards as told: {', '.join(h.hazards)}"] if h.hazards else []
     told.append(f"reference {h.reference}" if h.reference else "no reference on record")
     came = f" on {shown_day(h.receipt_at)}" if h.receipt_at is not None else ""
-    told.append(
-        f"receipt {h.receipt}{came}" if h.receipt else "! no receipt yet: ask for it, and log it with receipt= and reference="
-    )
-    told += [f"{name.replace('_', ' ')}: {_paper(value)}" for name, value in h.papers.items()]
-    if not h.complete:
+    if h.refused is not None:
+        when = f" on {shown_day(h.refused_at)}" if h.refused_at is not None else ""
+        told.append(f"! refused{when}: {h.refused}; not handed over: it stayed in {h.container} or came back")
+    elif h.receipt:
+        told.append(f"receipt {h.receipt}{came}")
+    else:
+        told.append(f"! no receipt yet: ask for it; once it is there: {_receipt_line(h)}")
+    told += [f"{name.replace('_', ' ')}: {_paper(value)}" for name, value in h.papers.items() if name != "refused"]
+    if not h.on_record:
+        told.append("! what went in is not on record: log it at its time, so that the papers and the book agree")
+    elif not h.complete:
         told.append("something unknown went in: what is on record is the least")
     for kept in h.retention:
         until = f", until {shown_day(kept.until)}" if kept.until is not None else ""
@@ -377,6 +387,17 @@ def _told_of(waste: Held | HandOver) -> list[str]:
 
     why, looks = "; ".join(waste.why), looks_said(waste.physical_form, waste.colour)
     return [*([f"why it became waste: {why}"] if why else []), *([f"form and colour: {looks}"] if looks else [])]
+
+
+def _receipt_line(h: HandOver) -> str:
+    """The line that logs its receipt, dated today unless it says otherwise."""
+    which = f"reference={quoted(h.reference)}" if h.reference else f"of={h.entry}"
+    return f"`log container {quoted(h.container)} handed-over {which} receipt=…` (of today; of another day with receipt_at=)"
+
+
+def quoted(name: str) -> str:
+    """A name as a shell takes it whole."""
+    return shlex.quote(name)
 
 
 def _paper(value: str | bool) -> str:

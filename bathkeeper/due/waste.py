@@ -111,7 +111,7 @@ def _checks(state: ContainerState, now: datetime) -> Iterator[Finding]:
         what, why = SHORTCOMINGS["label"]
         yield _check(state, "label", what.format(state.name), why, "soon", state.fills[0].entry)
     looked = max((at for _, at, _ in state.checks.values()), default=None)
-    last = looked or since
+    last = looked or max(since, state.opened or since)  # what was moved may be older than its vessel
     if now - last > timedelta(days=LOOK_DAYS):
         days = (now - last).total_seconds() / 86_400
         yield _check(
@@ -138,7 +138,7 @@ def _check(state: ContainerState, point: str, what: str, why: str, level: Level,
 
 def _receipts(handed: Sequence[Handed], now: datetime) -> Iterator[Finding]:
     for one in handed:
-        if one.receipt is not None or now - one.at <= timedelta(days=RECEIPT_DAYS):
+        if one.receipt is not None or one.refused is not None or now - one.at <= timedelta(days=RECEIPT_DAYS):
             continue
         name = one.reference or one.entry[-8:]
         yield Finding(

@@ -6,7 +6,7 @@ together. What was put in without anybody knowing what it holds makes the conten
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 
@@ -21,6 +21,7 @@ from bathkeeper.estimate.state import Z95, Flows, booked, put_right_by
 
 VOLUME, SOLIDS, BASE = "volume", "solids", "base"
 NOTHING_LEFT_L = 0.01
+EMPTY_L, EMPTY_KG = 0.001, 0.001  # what is left by the arithmetic alone [practice]
 SOLUTE_G_ML = 0.0008  # what a g/L of dissolved salts adds to a solution's density, g/mL [practice]
 FILL_SPREAD = 0.05  # of litres or kilograms that a keeper states, 95 % [practice]
 SHARE_SPREAD = 0.05  # of a part that was poured off, 95 % [practice]
@@ -31,7 +32,11 @@ NAMED: tuple[str, ...] = (VOLUME, SOLIDS, BASE)
 @dataclass(frozen=True)
 class Fill:
     """Something that came in: litres of a tank or of another container, kilograms of solids, pieces of empty packaging.
-    ``why``: why it became waste, as the keeper said."""
+
+    ``why``: why it became waste, as the keeper said; ``name``: what a left-over chemical is called; ``note``: what the keeper
+    noted of it; ``by``: the containers that it went through on its way here, ``container`` the last of them, by the entries
+    ``moves``.
+    """
 
     entry: str
     at: datetime
@@ -45,6 +50,23 @@ class Fill:
     pieces: int = 0
     known: bool = True
     why: str = ""
+    name: str = ""
+    note: str = ""
+    by: tuple[str, ...] = ()
+    moves: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Named:
+    """A chemical by its name: litres, kilograms where it is solid, (value, variance) by name of what it holds; ``known`` is
+    False where no catalogue tells what that is."""
+
+    name: str
+    litres: float
+    mass_kg: float
+    amounts: Mapping[str, tuple[float, float]]
+    species: Mapping[str, Species]
+    known: bool
 
 
 @dataclass(frozen=True)
@@ -63,7 +85,11 @@ class Test:
 
 @dataclass(frozen=True)
 class Handed:
-    """Something that was handed over, with what it held: (value, variance) by name as in the container's Gaussian."""
+    """Something that was handed over, with what it held: (value, variance) by name as in the container's Gaussian.
+
+    ``refused``: why it was, so that it stays or is back in the container since ``refused_at``; ``on_record`` is False where no
+    entry tells what had gone into the container; ``before``: the container as it then stood, for a load that comes back.
+    """
 
     entry: str
     at: datetime
@@ -84,6 +110,10 @@ class Handed:
     why: tuple[str, ...] = ()
     physical_form: str | None = None
     colour: str | None = None
+    refused: str | None = None
+    refused_at: datetime | None = None
+    on_record: bool = True
+    before: ContainerState | None = field(default=None, compare=False, repr=False)
 
 
 @dataclass(frozen=True)
@@ -171,7 +201,9 @@ def portion(gauss: Gauss, share: float, relative_sd: float, names: Iterable[str]
     return Gauss(kept, mean, cov, {n: i for i, n in enumerate(kept)})
 
 
-def poured_in(state: ContainerState, fill: Fill, contents: Gauss, species: Mapping[str, Species], cause: str) -> ContainerState:
+def poured_in(
+    state: ContainerState, fills: Sequence[Fill], contents: Gauss, species: Mapping[str, Species], cause: str
+) -> ContainerState:
     """With what a tank or another container gave: ``contents`` holds ``volume`` and ``mass:...`` of it, with their spread."""
     wide = state.gauss.extended([(n, 0.0, 0.0) for n in contents.names if n not in state.gauss])
     order = [contents.index[n] if n in contents else None for n in wide.names]
@@ -183,7 +215,49 @@ def poured_in(state: ContainerState, fill: Fill, contents: Gauss, species: Mappi
         cov[i, here] += contents.cov[a, there]
     gauss = Gauss(wide.names, mean, cov, wide.index)
     flows = booked(state.flows, cause, {n: contents.value(n) for n in contents.names})
-    return _filled(replace(state, gauss=gauss, flows=flows, species={**species, **state.species}), fill)
+    state = replace(state, gauss=gauss, flows=flows, species={**species, **state.species})
+    for fill in fills:
+        state = _filled(state, fill)
+    return state
+
+
+def travelling(state: ContainerState, gone: Gauss, entry: Container, *, whole: bool) -> tuple[Fill, ...]:
+    """Where what leaves a container came from: its fills, each with its part of what goes, and the way that it went. Pieces of
+    packaging go with the whole of it alone."""
+    parts = []
+    litres, kg = sum(f.litres for f in state.fills), sum(f.mass_kg for f in state.fills)
+    for fill in state.fills:
+        part = fill.litres / litres * gone.value(VOLUME) if litres > 0 else 0.0
+        solid = fill.mass_kg / kg * gone.value(SOLIDS) if kg > 0 else 0.0
+        if part <= 0 and solid <= 0 and not whole:
+            continue
+        pieces, by, moves = fill.pieces if whole else 0, (*fill.by, state.name), (*fill.moves, entry.id)
+        parts.append(
+            replace(fill, litres=part, mass_kg=solid, pieces=pieces, container=state.name, by=by, moves=moves)
+        )
+    if parts:
+        return tuple(parts)
+    what = Fill(entry.id, entry.at, "other", container=state.name, by=(state.name,), moves=(entry.id,))
+    return (replace(what, litres=gone.value(VOLUME), mass_kg=gone.value(SOLIDS), known=state.complete),)
+
+
+def named_in(state: ContainerState, entry: Container, named: Iterable[Named], role: str, recipe: str | None) -> ContainerState:
+    """With left-over chemicals by their names."""
+    what: WasteKind = entry.what or "chemicals"
+    for one in named:
+        shifts = dict(one.amounts)
+        for name, amount in ((VOLUME, one.litres), (SOLIDS, one.mass_kg)):
+            if amount:
+                shifts[name] = (amount, (FILL_SPREAD * amount / Z95) ** 2)
+        gauss = state.gauss.extended([(n, 0.0, 0.0) for n in shifts if n not in state.gauss]).shifted(shifts)
+        fill = Fill(
+            entry.id, entry.at, what, entry.tank or "", role, recipe, "", one.litres, one.mass_kg, 0, one.known,
+            why=entry.why or "", name=one.name, note=entry.note or "",
+        )  # fmt: skip
+        flows = booked(state.flows, "put in", {n: s[0] for n, s in shifts.items()})
+        state = replace(state, gauss=gauss, flows=flows, species={**one.species, **state.species})
+        state = _filled(replace(state, complete=state.complete and one.known), fill)
+    return state
 
 
 def put_in(state: ContainerState, entry: Container, tank_role: str = "", recipe: str | None = None) -> ContainerState:
@@ -197,8 +271,9 @@ def put_in(state: ContainerState, entry: Container, tank_role: str = "", recipe:
             half = spread if spread is not None else FILL_SPREAD * amount
             shifts[name] = (amount, (half / Z95) ** 2)
     fill = Fill(
-        entry.id, entry.at, what, entry.tank or "", tank_role, recipe, "", litres, kg, entry.pieces or 0, False, entry.why or ""
-    )
+        entry.id, entry.at, what, entry.tank or "", tank_role, recipe, "", litres, kg, entry.pieces or 0, False,
+        why=entry.why or "", note=entry.note or "",
+    )  # fmt: skip
     flows = booked(state.flows, "put in", {n: s[0] for n, s in shifts.items()})
     complete = state.complete and what in ("empty packaging",)
     return _filled(replace(state, gauss=state.gauss.shifted(shifts), flows=flows, complete=complete), fill)
@@ -211,10 +286,17 @@ def solids_in(state: ContainerState, fill: Fill) -> ContainerState:
     return _filled(replace(state, gauss=state.gauss.shifted(shifts), flows=flows, complete=False), fill)
 
 
+def is_whole(state: ContainerState, share: float) -> bool:
+    """Whether nothing is left once a share of it (0 to 1) is gone: what arithmetic alone would leave is nothing."""
+    left = max(1.0 - share, 0.0) * (1 - 1e-9)
+    return share >= 1.0 or (left * state.volume_l <= EMPTY_L and left * state.solids_kg <= EMPTY_KG and not state.pieces)
+
+
 def taken_out(state: ContainerState, share: float, cause: str) -> tuple[ContainerState, Gauss]:
     """The container after a share (0 to 1) of all that is in it left, and what that was; after the whole of it, it is empty and
     begins anew."""
-    whole = share >= 1.0
+    whole = is_whole(state, share)
+    share = 1.0 if whole else share
     gone = portion(state.gauss, min(share, 1.0), 0.0 if whole else SHARE_SPREAD / Z95, state.gauss.names)
     flows = booked(state.flows, cause, {n: -gone.value(n) for n in gone.names})
     if whole:
@@ -333,46 +415,17 @@ def _neutralised(state: ContainerState, base_mol: float) -> ContainerState:
     return replace(state, gauss=gauss, flows=booked(state.flows, "treated", moved))
 
 
-def handed_over(state: ContainerState, entry: Container, share: float) -> ContainerState:
-    """After a hand-over, with its record and what it held."""
-    after, gone = taken_out(state, share, "handed over")
-    record = Handed(
-        entry=entry.id,
-        at=entry.at,
-        container=state.name,
-        to=entry.to or "",
-        amounts={n: (gone.value(n), gone.variance(n)) for n in gone.names},
-        species=state.species,
-        weighed_kg=entry.mass_kg,
-        fills=state.fills,
-        codes=entry.codes or state.codes,
-        hazards=entry.hazards or state.hazards,
-        papers=entry.papers,
-        reference=entry.reference,
-        receipt=entry.receipt,
-        receipt_at=entry.receipt_at or (entry.at if entry.receipt else None),
-        complete=state.complete,
-        since=state.since,
-        why=(entry.why,) if entry.why else state.why,
-        physical_form=entry.physical_form or state.physical_form,
-        colour=entry.colour or state.colour,
-    )
-    return replace(after, handed=(*state.handed, record))
-
-
-def receipted(state: ContainerState, entry: Container) -> ContainerState | None:
-    """With a receipt that came later put to its hand-over; None when there is none of that reference."""
-    if all(h.reference != entry.reference for h in state.handed):
-        return None
-    told = {"receipt": entry.receipt, "receipt_at": entry.receipt_at or entry.at}
-    handed = tuple(replace(h, **told) if h.reference == entry.reference else h for h in state.handed)  # type: ignore[arg-type]
-    return replace(state, handed=handed)
-
-
 def seen_as(state: ContainerState, physical_form: str | None, colour: str | None) -> ContainerState:
     """With how it looks, where that was said; what was said before stays else."""
     return replace(state, physical_form=physical_form or state.physical_form, colour=colour or state.colour)
 
 
 def _filled(state: ContainerState, fill: Fill) -> ContainerState:
-    return replace(state, fills=(*state.fills, fill), since=state.since or fill.at, opened=state.opened or fill.at)
+    """With a fill more; parts of one fill that came the same way stand together."""
+    same = next((f for f in state.fills if fill.by and (f.entry, f.name, f.by) == (fill.entry, fill.name, fill.by)), None)
+    if same is not None:
+        moves = tuple(dict.fromkeys((*same.moves, *fill.moves)))
+        both = replace(same, litres=same.litres + fill.litres, mass_kg=same.mass_kg + fill.mass_kg, moves=moves)
+        return replace(state, fills=tuple(both if f is same else f for f in state.fills))
+    since = min(state.since, fill.at) if state.since is not None else fill.at
+    return replace(state, fills=(*state.fills, fill), since=since, opened=state.opened or fill.at)

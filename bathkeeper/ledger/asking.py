@@ -309,6 +309,9 @@ def _hand_over(handed: Handed, rules: RuleSet, keeper: str) -> HandOver:
         receipt=handed.receipt,
         receipt_at=handed.receipt_at,
         complete=handed.complete,
+        refused=handed.refused,
+        refused_at=handed.refused_at,
+        on_record=handed.on_record,
         stood_days=(handed.at - handed.since).total_seconds() / 86_400 if handed.since is not None else None,
         retention=retention(hand_over_papers(rules, keeper), handed.at, unsure=rules.name == FALLBACK),
     )

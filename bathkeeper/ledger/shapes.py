@@ -68,7 +68,9 @@ class Held(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class HandOver(msgspec.Struct, frozen=True, kw_only=True):
-    """Something that was handed over. ``retention``: the papers that belong to it, each with until when it is kept."""
+    """Something that was handed over. ``retention``: the papers that belong to it, each with until when it is kept;
+    ``refused``: why it was refused, so that it is in the container still or again; ``on_record`` is False where no entry tells
+    what had gone into the container."""
 
     entry: str
     at: datetime
@@ -92,6 +94,14 @@ class HandOver(msgspec.Struct, frozen=True, kw_only=True):
     complete: bool
     stood_days: float | None
     retention: tuple[Kept, ...]
+    refused: str | None = None
+    refused_at: datetime | None = None
+    on_record: bool = True
+
+    @property
+    def waits(self) -> bool:
+        """Whether its receipt is still to come."""
+        return self.receipt is None and self.refused is None
 
 
 class MissingGrams(msgspec.Struct, frozen=True, kw_only=True):

@@ -46,6 +46,7 @@ LABELS: Mapping[str, str] = {
     "reference": "paper's reference",
     "receipt": "receipt",
     "receipt_at": "receipt of",
+    "of": "of which hand-over",
 }
 OF_ACTION: Mapping[tuple[str, str], str] = {
     ("treated", "volume_l"): "water driven off",
@@ -71,7 +72,8 @@ EXAMPLES: Mapping[str, str] = {
     "colour": "green, clear …",
     "reference": "H-17",
     "receipt": "once it has come",
-    "receipt_at": "2026-05-01T14:30",
+    "receipt_at": "today, unless it says another day",
+    "of": "its entry, where it has no reference",
 }
 PAPER_LABELS: Mapping[str, str] = {
     "carrier": "carried by",
@@ -125,7 +127,7 @@ def container_fields(known: Facts, action: str = "") -> list[Field]:
         if info.name == "values":
             fields += _values(known)
         elif info.name == "items":
-            fields += _items(known)
+            fields += _items(known, doing)
         elif info.name == "papers":
             fields += _papers(known)
         else:
@@ -193,7 +195,10 @@ def _one(name: str, hint: Any, action: str, known: Facts) -> Field:
         ready = {"form": VESSELS, "physical_form": LOOKS, "treatment": TREATMENTS}.get(name, told)
         hint_text = EXAMPLES.get(name, "") or ", ".join(ready[:2]) or "a name"
         return Field(name, label, keyed(word), hint_text, last=said, suggest=ready)
-    return Field(name, label, keyed(word), EXAMPLES.get(name, ""), last=said, unit=spoken.unit_of(name))
+    hint_text = EXAMPLES.get(name, "")
+    if name == "reference" and (papers := known.names.get("reference", ())):
+        hint_text = f"as on the paper; the last one was {papers[0]}"
+    return Field(name, label, keyed(word), hint_text, last=said, unit=spoken.unit_of(name))
 
 
 def _said(name: str, value: Any, last: Mapping[str, Any]) -> str:
@@ -219,9 +224,9 @@ def _values(known: Facts) -> Iterator[Field]:
     yield Field(f"values:{OTHER}", "something else", several, "iron=3g/L; cadmium=1mg/L")
 
 
-def _items(known: Facts) -> Iterator[Field]:
+def _items(known: Facts, action: str) -> Iterator[Field]:
     before = {i["reagent"]: i for i in known.last.get("items", ())} if known.keeps else {}
-    for name in dict.fromkeys((*before, *BASES)):
+    for name in dict.fromkeys((*before, *(BASES if action == "treated" else ()))):
         try:
             reagent = known.vocabulary.catalogue.reagent(name)
         except CatalogueError:  # an entry may hold what no catalogue knows: it stays as it is
@@ -232,7 +237,10 @@ def _items(known: Facts) -> Iterator[Field]:
         last = "" if item is None else spoken.typed_text(known.last, name) or spoken.amount_text(item)
         unit = "g" if reagent.form == "solid" else "mL"
         yield _begun(Field(f"items:{name}", reagent.title or name, keyed(name), last=last, unit=unit), known)
-    yield Field(f"items:{OTHER}", "something else", several, "sodium metabisulfite=50g")
+    if action == "treated":
+        yield Field(f"items:{OTHER}", "something else", several, "sodium metabisulfite=50g")
+    else:
+        yield Field(f"items:{OTHER}", "chemicals by name", several, "hydrogen peroxide=2L; old cleaner=1L")
 
 
 def _papers(known: Facts) -> Iterator[Field]:

@@ -31,6 +31,9 @@ SOAKED: dict[WasteKind, tuple[str, ...]] = dict.fromkeys(("filters", "rags", "ca
 POWDERS = ("base metal powder", "aluminium powder")
 """What a metal of a recipe is not: there it is dissolved."""
 
+SPENT = ("acid", "alkali", "carbonate", *POWDERS)
+"""What a treatment uses up, as far as the contents and the pH do not tell otherwise."""
+
 LIQUID = ("bath", "rinse water", "eluate", "sludge")
 
 Keep = Literal["never", "with care", "keep apart"]
@@ -55,7 +58,8 @@ def stream_groups(stream: Stream, catalogue: Catalogue) -> Groups:
 
     By what it holds, traces aside (contaminants count here); by the recipes and roles of what went in, so that a mixed vessel
     has all groups of its parts; by a measured pH; and filters, carbon and rags as organic matter. A fraction is by the high end
-    of the range, and None where something unknown went in or a pH tells of more: what is weak is weak for sure.
+    of the range, and None where something unknown went in or a pH tells of more: what is weak is weak for sure. What a
+    treatment put in stays in it, but for what it uses up.
     """
     groups: Groups = {}
     kilograms = kilograms_of(stream)
@@ -77,10 +81,16 @@ def stream_groups(stream: Stream, catalogue: Catalogue) -> Groups:
         for group in found:
             _take(groups, group, fraction)
     for origin in stream.origins:
+        for group in reagent_groups(origin.name, catalogue) if origin.name else ():
+            _take(groups, group, None)
         for group in SOAKED.get(origin.what, ()):
             _take(groups, group, None)
         if origin.what in LIQUID:
             for group in _of_tank(origin.recipe, origin.role, catalogue):
+                _take(groups, group, None)
+    for name in stream.treated_with:
+        for group in reagent_groups(name, catalogue):
+            if group not in SPENT:
                 _take(groups, group, None)
     ph = sound(stream.ph) if stream.ph is not None else None
     if ph is not None and ph.value < ACID_BELOW_PH:

@@ -23,7 +23,8 @@ def stream_of(state: ContainerState) -> Stream:
     ph = state.tests.get("ph")
     return _stream(
         state.name, state.fills, amounts, state.species, state.complete, state.density_g_ml, since=state.since, ph=_ph(ph),
-        entries=(*(f.entry for f in state.fills), *(t.entry for t in state.tests.values())),
+        entries=(*(e for f in state.fills for e in (f.entry, *f.moves)), *(t.entry for t in state.tests.values())),
+        treated_with=tuple(dict.fromkeys(i.reagent for t in state.treatments for i in t.items)),
     )  # fmt: skip
 
 
@@ -65,6 +66,7 @@ def _stream(
     ph: Estimate | None,
     entries: tuple[str, ...],
     weighed_kg: float | None = None,
+    treated_with: tuple[str, ...] = (),
 ) -> Stream:
     litres = _estimate(amounts.get(VOLUME, (0.0, 0.0)), "L")
     solids = _estimate(amounts.get(SOLIDS, (0.0, 0.0)), "kg")
@@ -86,6 +88,7 @@ def _stream(
         density_g_ml=density_g_ml,
         complete=complete,
         entries=tuple(dict.fromkeys(e for e in entries if e)),
+        treated_with=treated_with,
     )
 
 
@@ -103,7 +106,7 @@ def _mass(litres: Estimate, solids: Estimate, density: float | None, weighed: fl
 def _origin(fill: Fill) -> Origin:
     return Origin(
         at=fill.at, entry=fill.entry, what=fill.what, tank=fill.tank, role=fill.role, recipe=fill.recipe, litres=fill.litres,
-        mass_kg=fill.mass_kg,
+        mass_kg=fill.mass_kg, by=fill.by, name=fill.name, note=fill.note,
     )  # fmt: skip
 
 

@@ -141,6 +141,23 @@ def test_a_receipt_that_does_not_come_and_papers_that_are_kept():
     assert not [i for i in found(book, 400) if ".storage." in i]  # nothing stands there any more
 
 
+def test_a_refused_load_waits_for_no_receipt_and_stands_on():
+    book = labelled(country="England", keeper="business")
+    book.day(10)
+    book.log("container", container="drum-1", action="handed over", all=True, to="the contractor", reference="H-1")
+    book.log("container", container="drum-1", action="handed over", reference="H-1", papers={"refused": "wrong label"})
+    assert not [i for i in found(book, 60) if ".receipt." in i]
+    assert found(book, 400)["drum-1.storage.age"].level == "now"  # its first day is that of the waste, not of its return
+
+
+def test_a_drum_that_was_filled_from_an_old_one_keeps_the_old_first_day():
+    book = labelled(country="England", keeper="business")
+    book.day(300)
+    book.log("container", container="drum-1", action="moved", all=True, to="drum-2")
+    assert found(book, 400)["drum-2.storage.age"].level == "now"
+    assert "drum-2.check.look" not in found(book, 310)  # nobody need have looked at it before it was there
+
+
 def test_litres_that_nobody_can_account_for():
     book = Book()
     book.bath(anodes=False)

@@ -108,6 +108,7 @@ def test_a_hand_over_and_its_receipt_by_keyboard(tmp_path: Path) -> None:
         screen = await form(pilot, "h")
         await set_field(pilot, screen, "to", "quay desk")
         await set_field(pilot, screen, "reference", "H-7")
+        next(r for r in screen._rows() if r.field.key == "all").text = "yes"
         await until_seen(pilot, "emptied")  # what it will change
         await pilot.press("ctrl+s")
         await until(pilot, lambda: isinstance(pilot.app.screen, WasteScreen))

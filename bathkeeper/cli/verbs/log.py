@@ -19,14 +19,23 @@ if TYPE_CHECKING:
     from bathkeeper.workshop import Workshop
 
 
+TYPED = "bathkeeper.log.typed"
+"""Under which the words stand that were typed, since help is shown before they are read."""
+
+
 class _WithExamples(click.Command):
-    """Help that ends with a line of every kind, as the quick form itself keeps them."""
+    """Help that ends with a line of every kind, as the quick form keeps them; of a container one of each thing done."""
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        ctx.meta[TYPED] = list(args)
+        return super().parse_args(ctx, args)
 
     def format_epilog(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
-        from bathkeeper.phrases import EXAMPLES
+        from bathkeeper.phrases import examples_of
 
+        kind = next((w for w in ctx.meta.get(TYPED, ()) if not w.startswith("-")), "")
         with formatter.section("Examples"):
-            for example in EXAMPLES.values():
+            for example in examples_of(kind):
                 formatter.write(f"  bathkeeper log {example}\n")
 
 

@@ -18,6 +18,7 @@ from bathkeeper.reports.builders.metals_account import metals_tables
 from bathkeeper.reports.builders.moves import Move, moves
 from bathkeeper.reports.builders.waste_words import candidate_words, grams_words, plain_kinds, producer, with_mark
 from bathkeeper.reports.model import Caution, Cell, Column, Fact, Facts, Heading, Paragraph, Piece, Report, SignatureLine, Table
+from bathkeeper.waste.saying import notes_said, way_said
 
 CAME = {
     "into_tanks_l": "put into tanks: make-ups, additions, clean water on parts",
@@ -269,6 +270,7 @@ def _said(ground: Ground, move: Move) -> str:
         f"consent {entry.consent}" if entry.consent else "",
         f"reference {entry.reference}" if entry.reference else "",
         f"receipt {entry.receipt}" if entry.receipt else "",
+        f"refused: {entry.papers.refused}" if entry.papers is not None and entry.papers.refused else "",
         entry.note or "",
     ]
     return ", ".join(w for w in told if w)
@@ -316,7 +318,7 @@ def _ages(ground: Ground, status: WasteStatus) -> Table:
             continue
         rows.append((
             held.container,
-            plain_kinds(held.kinds),
+            plain_kinds(held.kinds) + _ways(held),
             ", ".join(w for w in (held.form, held.place) if w) or "not told",
             held.since,
             held.storage.stood_days,
@@ -349,6 +351,13 @@ def _ages(ground: Ground, status: WasteStatus) -> Table:
     )
 
 
+def _ways(held: Held) -> str:
+    """The containers that some of it went through, and what is noted of it."""
+    ways = list(dict.fromkeys(w for o in held.origins if (w := way_said(o))))
+    noted = notes_said(held.origins)
+    return "".join(f"; {w}" for w in (*ways, f"noted: {noted}" if noted else "") if w)
+
+
 def _hand_overs(ground: Ground, status: WasteStatus) -> Table:
     rows = tuple(
         (
@@ -362,7 +371,7 @@ def _hand_overs(ground: Ground, status: WasteStatus) -> Table:
             grams_words(ground, h.amounts) or "–",
             ", ".join(h.codes) or "none",
             h.reference or "none",
-            h.receipt or "not come",
+            _receipt(h),
             h.receipt_at,
             _particulars(h),
         )
@@ -399,8 +408,21 @@ def _particulars(h: HandOver) -> str:
     """Why it became waste, how it looked, and what its papers say; a dash where nothing was told."""
     why, looks = "; ".join(h.why), looks_said(h.physical_form, h.colour)
     told = [f"why it became waste: {why}" if why else "", f"form and colour: {looks}" if looks else ""]
+    told += _doubt(h)
     told += [f"{name.replace('_', ' ')}: {_yes(value)}" for name, value in h.papers.items()]
     return "; ".join(t for t in told if t) or "–"
+
+
+def _receipt(handed: HandOver) -> str:
+    """Its receipt, or why there is none to wait for."""
+    if handed.refused is not None:
+        when = f" {handed.refused_at.astimezone():%Y-%m-%d}" if handed.refused_at is not None else ""
+        return f"refused{when}: {handed.refused}; not handed over"
+    return handed.receipt or "not come"
+
+
+def _doubt(handed: HandOver) -> list[str]:
+    return [] if handed.on_record else ["what went in is not on record"]
 
 
 def _yes(value: str | bool) -> str:

@@ -32,7 +32,7 @@ NOTHING = (
     "No container is on record yet. n opens one. Solution that is taken out (o on the line) to a name that is no tank opens "
     "one of that name by itself."
 )
-NOTHING_HANDED = "Nothing was handed over yet. h on a container opens the form, filled with what is known."
+NOTHING_HANDED = "Nothing was handed over yet. h on a container opens the form."
 WIDE = 100
 
 
@@ -152,12 +152,12 @@ class WasteScreen(ContainingScreen):
     @property
     def handed(self) -> HandOver | None:
         if self._side != "handed":
-            waiting = [h for h in self.hand_overs if h.receipt is None and h.reference is not None]
+            waiting = [h for h in self.hand_overs if h.waits]
             return waiting[-1] if waiting else None
         place = self.query_one("#rows", OptionList).highlighted
         listed = self.hand_overs[::-1]
         under = listed[place - 1] if place is not None and 0 < place <= len(listed) else None
-        return under if under is not None and under.receipt is None and under.reference is not None else None
+        return under if under is not None and under.waits else None
 
     # -- what keys do ------------------------------------------------------------------------------------------------------
 
