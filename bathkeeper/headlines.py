@@ -106,7 +106,7 @@ def headline(entry: AnyEntry | Unknown, prefs: Preferences = NO_HABITS) -> str:
             said = ", ".join(_items(entry.items, prefs))
         case Removal():
             amount = "everything" if entry.all else shown(entry.volume_l or 0.0, "L", prefs)
-            said = amount + (f" to {entry.to}" if entry.to else "")
+            said = amount + (f" to {entry.to}" if entry.to else "") + (f": {entry.why}" if entry.why else "")
         case Anode():
             mass = f" {shown(entry.mass_g, 'g', prefs)}" if entry.mass_g is not None else ""
             said = f"{entry.anode} {entry.action}{mass}" + (", brushed" if entry.brushed else "")
@@ -192,9 +192,11 @@ def _container(entry: Container, prefs: Preferences) -> str:
         *(_value(v, prefs) for v in entry.values),
         *_items(entry.items, prefs),
         " ".join([*amounts, *([f"to {entry.to}"] if entry.to else [])]),
+        *(w for w in (entry.physical_form, entry.colour, entry.why) if w),
         *([f"codes {', '.join(entry.codes)}"] if entry.codes else []),
         *([f"reference {entry.reference}"] if entry.reference else []),
         *([f"receipt {entry.receipt}"] if entry.receipt else []),
+        *([f"refused: {entry.papers.refused}"] if entry.papers is not None and entry.papers.refused else []),
     ]
     return ", ".join(w for w in words if w)
 

@@ -14,7 +14,7 @@ from bathkeeper import checkpoints
 from bathkeeper.answers.differences import changes
 from bathkeeper.answers.reasons import why_content, why_learned
 from bathkeeper.answers.settings import changed, settings_of
-from bathkeeper.answers.shapes import History, Logged, NotFound, Status
+from bathkeeper.answers.shapes import History, Logged, NotFound, Status, by_id
 from bathkeeper.answers.trends import Trend, TrendPoint, trend_of
 from bathkeeper.answers.weighing import weighing_words
 from bathkeeper.catalogue.loader import Catalogue, CatalogueError, load
@@ -23,8 +23,7 @@ from bathkeeper.due.gathering import advised
 from bathkeeper.due.ranking import due
 from bathkeeper.due.safety import bake_findings, hazards_of
 from bathkeeper.due.snoozed import put_off
-from bathkeeper.entries import Addition, AnyEntry, Container, Correction, Definition, Removal, Run, Unknown, parse, tanks_of
-from bathkeeper.entries import Workshop as Settings
+from bathkeeper.entries import Addition, AnyEntry, Correction, Run, Unknown, asked_of, of_waste, parse, tanks_of
 from bathkeeper.estimate.fold import Fold, at_moment
 from bathkeeper.estimate.learned import efficiencies_of
 from bathkeeper.estimate.state import TankState
@@ -229,7 +228,7 @@ class Workshop:
         Raises:
             NotFound: none, or several.
         """
-        return _by_id(id, self._effective)
+        return by_id(id, self._effective)
 
     def corrected(self) -> set[str]:
         """The ids of entries in force that no longer say what was logged."""
@@ -244,7 +243,7 @@ class Workshop:
             NotFound: none, or several.
         """
         every = self.book.entries()
-        logged = _by_id(id, every)
+        logged = by_id(id, every)
         corrections = tuple(e for e in every if isinstance(e, Correction) and e.corrects == logged.id)
         # a correction is never among the effective entries: it is in force unless it was corrected in turn
         standing = logged if isinstance(logged, Correction) and not corrections else None
@@ -302,30 +301,38 @@ class Workshop:
         ``at``: the moment of asking, against which a date in the future is told; now when not given.
 
         Raises:
-            EntryError: the entry cannot be. NotFound: a correction of an entry that is not here.
+            EntryError: the entry cannot be. NotFound: a correction of an entry, or a receipt of a hand-over, that is not here.
         """
         entry, moment = parse({"id": new_id(), **raw}), at or now()
         others: list[AnyEntry | Unknown] = self._effective
+        shaken: list[str] = []
         if isinstance(entry, Correction):
-            if entry.replacement is None:
-                return implausible(entry, {}, {}, moment)
-            target = self.entry(entry.corrects)
+            target, mended = self.entry(entry.corrects), entry
             others = [e for e in others if e.id != target.id]
-            entry = parse({"kind": target.kind, "at": target.at, **entry.replacement, "id": target.id})
-        if isinstance(entry, (Removal, Container, Definition, Settings)):
-            from bathkeeper.answers.of_waste import waste_doubts  # the waste rooms, which no status needs
+            if entry.replacement is not None:
+                entry = parse({"kind": target.kind, "at": target.at, **entry.replacement, "id": target.id})
+            if of_waste(target):
+                from bathkeeper.answers.asked import papers_shaken_by
 
-            tanks = self.world.tanks
-            return [*waste_doubts(entry, self.at(entry.at)), *implausible(entry, tanks, tanks, moment)]
+                shaken = papers_shaken_by(self._fold, target.id, others, entry if entry is not mended else None, self.world)
+            if entry is mended:
+                self._fold.take(self._effective)
+                return [*shaken, *implausible(entry, {}, {}, moment)]
+        if asked_of(entry):
+            from bathkeeper.answers.asked import before, waste_doubts  # the waste rooms, which no status needs
+
+            here = self.at(entry.at) if others is self._effective else before(self._fold, others, entry)
+            world = self._fold.take(self._effective)
+            return [*waste_doubts(entry, here, world), *shaken, *implausible(entry, world.tanks, world.tanks, moment)]
         if not isinstance(entry, Addition):
             return implausible(entry, self.world.tanks, self.world.tanks, moment)
         past = [e for e in others if e.at <= entry.at]
         fold = self._fold if len(past) == len(self._effective) else Fold(load())
         firsts = first_descriptions(self._effective)
-        before = at_moment(fold.take(past, firsts), entry.at)
+        without = at_moment(fold.take(past, firsts), entry.at)
         after = at_moment(fold.take([*past, entry], firsts), entry.at)
         self._world = self._fold.take(self._effective)
-        return implausible(entry, before.tanks, after.tanks, moment)
+        return implausible(entry, without.tanks, after.tanks, moment)
 
     def cautions_of(self, tank: str) -> list[str]:
         """The usual cautions of a tank's recipe. Raises NotFound."""
@@ -475,15 +482,6 @@ def _waste(world: World) -> Sequence[Vessel]:
     from bathkeeper.answers.dangers import container_vessels
 
     return container_vessels(world)
-
-
-def _by_id(id: str, entries: Sequence[AnyEntry | Unknown]) -> AnyEntry | Unknown:
-    whole = [e for e in entries if e.id == id]
-    found = whole or [e for e in entries if len(id) >= 6 and (e.id.startswith(id) or e.id.endswith(id))]
-    if len(found) != 1:
-        right = "give more of the id" if found else "an id is at least six signs, from its beginning or its end"
-        raise NotFound(f"{len(found) or 'no'} {'entries have' if found else 'entry has'} the id `{id}`; {right}")
-    return found[0]
 
 
 def _sorted(entries: Sequence[AnyEntry | Unknown]) -> list[AnyEntry | Unknown]:

@@ -56,6 +56,23 @@ def test_papers_of_a_hand_over():
     assert later["receipt"] == "R-9" and later["receipt_at"].startswith("2026-04-30")
 
 
+def test_why_it_became_waste_and_how_it_looks():
+    made = said("drum-5", "put-in", "sludge", "mass=2kg", "why=settled out of the rinse", "physical-form=sludge", "color=green")
+    assert (made["why"], made["physical_form"], made["colour"]) == ("settled out of the rinse", "sludge", "green")
+    seen = said("drum-1", "tested", "pH=1.5", "colour=yellow", "physical_form=liquid")
+    assert (seen["colour"], seen["physical_form"], len(seen["values"])) == ("yellow", "liquid", 1)
+    assert said("drum-1", "handed-over", "all", "to=county point", "why=spent")["why"] == "spent"
+    raw = compose("removal", ["electrolyte", "volume=5L", "to=drum-1", "why=too much iron"], WORDS, AT).raw
+    assert raw["why"] == "too much iron" and parse({"id": "waste-0001", **raw}).why == "too much iron"  # type: ignore[union-attr]
+
+
+def test_entries_from_before_these_were_asked_still_read():
+    old = {"kind": "removal", "id": "waste-0001", "at": AT, "tank": "electrolyte", "all": True, "to": "drum-1"}
+    assert "why" not in to_plain(parse(old))
+    drum = {"kind": "container", "id": "waste-0002", "at": AT, "container": "drum-1", "action": "opened", "volume_l": 3.0}
+    assert not {"why", "physical_form", "colour"} & set(to_plain(parse(drum)))
+
+
 @pytest.mark.parametrize(
     ("words", "says"),
     [
@@ -77,7 +94,7 @@ def test_papers_of_a_hand_over():
         (["drum-1", "put-in", "rags", "pieces=some"], "not a whole number"),
         (["drum-1", "handed-over", "all"], "to whom"),
         (["drum-1", "handed-over", "to=the point"], "how much was handed over"),
-        (["drum-1", "handed-over", "receipt=R-1"], "needs the reference"),
+        (["drum-1", "handed-over", "all", "to=the point", "of=abc"], "does without"),
         (["drum-1", "opened", "volume=-3L"], "volume"),
         (["drum-1", "labelled", "lid=yes"], "nothing called `lid`"),
         (["sewer", "opened"], "reserved place"),

@@ -15,6 +15,7 @@ import msgspec
 from bathkeeper.entries import RESERVED_PLACES
 from bathkeeper.estimate.containers import ContainerState
 from bathkeeper.estimate.missing import ADJUSTED, STOPPED, evaporated, evaporation_terms, unaccounted
+from bathkeeper.estimate.put_right import in_container
 from bathkeeper.estimate.solutions import REPLACED
 from bathkeeper.estimate.state import Z95, Flows, Missing, TankState
 from bathkeeper.estimate.world import World
@@ -151,9 +152,9 @@ def _of_tanks(world: World) -> Iterator[Arose]:
 
 def _of_containers(world: World) -> Iterator[Arose]:
     for state in world.containers.values():
-        adjusted = state.flows.get(ADJUSTED, {}).get("volume", 0.0)
-        if adjusted:
-            yield Arose(vessel=state.name, litres=Estimate(-adjusted, -adjusted, -adjusted, "L"))
+        found = in_container(state, "volume")
+        if found.touched:
+            yield _arose(state.name, [(found.missing, found.readings + found.present)], [])
 
 
 def _arose(vessel: str, parts: list[tuple[float, float]], missing: list[Missing]) -> Arose:

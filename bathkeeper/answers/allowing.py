@@ -16,7 +16,10 @@ from bathkeeper.waste.allowing import ROUNDING, concerns, taken, use_of
 
 def allowance_doubts(entry: AnyEntry, world: World) -> list[str]:
     """Clauses about a hand-over that goes beyond an allowance; ``world`` stands at the moment of the entry, before it."""
-    return list(_said(entry, world)) if isinstance(entry, Container) and entry.action == "handed over" else []
+    if not isinstance(entry, Container) or entry.action != "handed over" or not entry.hands_over:
+        return []
+    refused = entry.papers is not None and entry.papers.refused is not None
+    return [] if refused else list(_said(entry, world))
 
 
 def _said(entry: Container, world: World) -> Iterator[str]:

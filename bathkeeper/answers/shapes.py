@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 
 import msgspec
@@ -13,6 +14,16 @@ from bathkeeper.findings import Finding, Problem
 
 class NotFound(LookupError):
     """Something asked for by a name that nothing has; the message says what there is."""
+
+
+def by_id(id: str, entries: Sequence[AnyEntry | Unknown]) -> AnyEntry | Unknown:
+    """An entry by its id, or by an unambiguous beginning or end of it (six signs or more). Raises NotFound."""
+    whole = [e for e in entries if e.id == id]
+    found = whole or [e for e in entries if len(id) >= 6 and (e.id.startswith(id) or e.id.endswith(id))]
+    if len(found) != 1:
+        right = "give more of the id" if found else "an id is at least six signs, from its beginning or its end"
+        raise NotFound(f"{len(found) or 'no'} {'entries have' if found else 'entry has'} the id `{id}`; {right}")
+    return found[0]
 
 
 class Status(msgspec.Struct, frozen=True, kw_only=True):

@@ -20,6 +20,7 @@ from bathkeeper.traces.reading import TraceReading
 from bathkeeper.units.numerals import figures
 from bathkeeper.workshop import Workshop
 
+FROM_FILE = "from the logger's file"
 NEAR = timedelta(hours=2)
 SHARED = 0.3  # of the shorter of two spans: less in common is a neighbour, not the same run [practice]
 FAR_OFF = 2.0  # a charge so many times another is another run's, unless the run was named
@@ -57,7 +58,7 @@ class Attached:
             step = {"tank": self.tank, "minutes": round(reading.on_minutes, 3), "charge": {"trace": trace}}
             if self.supply is not None:
                 step["supply"] = self.supply
-            return {"kind": "run", "at": ended or at, "steps": [step], "note": f"from the logger's file {name}"}
+            return {"kind": "run", "at": ended or at, "steps": [step], "note": f"{FROM_FILE} {name}"}
         body = to_plain(self.spot.run)
         step = body["steps"][self.spot.step]
         if self.spot.branch is None:
@@ -66,7 +67,12 @@ class Attached:
                 step["supply"] = self.supply
         else:
             step["branches"][self.spot.branch]["charge"] = {"trace": trace}
-        step.setdefault("minutes", round(reading.on_minutes, 3))
+        minutes, before = round(reading.on_minutes, 3), self.spot.charge
+        step.setdefault("minutes", minutes)
+        if before is not None and before.trace is not None:  # this one takes its place, and the time that came with it
+            step["minutes"] = minutes
+            if str(body.get("note", "")).startswith(FROM_FILE) and (ended := _end(reading)) is not None:
+                body |= {"at": ended, "note": f"{FROM_FILE} {name}"}
         replacement = {k: v for k, v in body.items() if k not in ("id", "schema")}
         return {
             "kind": "correction",
@@ -87,9 +93,10 @@ def run_with_trace(entry: object) -> Iterator[Trace]:
 
 
 def attach(
-    workshop: Workshop, reading: TraceReading, run: str | None, tank: str | None, supply: str | None, new: bool
-) -> Attached:
-    """Where the trace goes, and what has to be asked first.
+    workshop: Workshop, reading: TraceReading, run: str | None, tank: str | None, supply: str | None, new: bool,
+    instead: bool = False,
+) -> Attached:  # fmt: skip
+    """Where the trace goes, and what has to be asked first. ``instead``: it takes the place of the one that the run has.
 
     Raises:
         NotFound: no such run or tank. TraceError: the run named has no step that it could belong to, or has a trace already.
@@ -103,7 +110,7 @@ def attach(
         entry = workshop.entry(run)
         if not isinstance(entry, Run):
             raise NotFound(f"{run} is a {entry.kind}, not a run; `bathkeeper run list` shows the runs")
-        spot = _spot(entry, tank, supply)
+        spot = _spot(entry, tank, supply, fresh=not instead)
         return Attached(
             spot, entry.steps[spot.step].tank, supply, doubts=tuple(_differs(workshop, spot, reading, named=True)[1])
         )
@@ -129,7 +136,7 @@ def attach(
         plates = [n for n, t in tanks.items() if t.entry.role == "plate"]
         question = Question(
             "run",
-            f"no run is in the book within {NEAR.seconds // 3600} hours of {shown_moment(reading.start)}",
+            f"no run without a trace is in the book within {NEAR.seconds // 3600} hours of {shown_moment(reading.start)}",
             tuple(Choice(f"a run in {n}", f"--tank {n}") for n in plates),
             "--run with the id of a run that is in the book (`run list` shows them)",
         )
@@ -191,7 +198,8 @@ def _spot(run: Run, tank: str | None, supply: str | None, *, fresh: bool = True)
     charge = found[0].charge
     if fresh and charge is not None and charge.trace is not None:
         raise TraceError(
-            f"run {run.id[-SHORT_ID:]} has its charge from {charge.trace.file} already; correct that run first if it is wrong"
+            f"run {run.id[-SHORT_ID:]} has its charge from {charge.trace.file} already; add --instead if this one takes its "
+            "place"
         )
     return found[0]
 

@@ -21,17 +21,20 @@ from bathkeeper.traces.reading import Middle, TraceReading, read_trace
 from bathkeeper.traces.zones import zone_named
 from bathkeeper.workshop import Workshop, now
 
+MOST_NAMED = 5
 METHODS = {"temperature": "thermometer", "ph": "pH meter", "conductivity": "conductivity meter", "voltage": "voltmeter"}
 
 
 @dataclass(frozen=True)
 class Wanted:
-    """Where a file belongs, as far as the keeper said: a run, or a tank; ``new``: a run of its own even where one is near."""
+    """Where a file belongs, as far as the keeper said: a run, or a tank; ``new``: a run of its own even where one is near;
+    ``instead``: in the place of the trace that the run has."""
 
     run: str | None = None
     tank: str | None = None
     supply: str | None = None
     new: bool = False
+    instead: bool = False
     zone: str | None = None
 
 
@@ -90,11 +93,11 @@ class TraceIntake:
         bench = Bench(self._reach(wanted), self._seen(entries))
         reading = read_trace(lambda: chunks_of(path, seen), answers, file_name=name, bench=bench, remembered=remembered)
         questions, doubts = list(reading.questions), list(reading.doubts)
-        attached = attach(self.workshop, reading, wanted.run, wanted.tank, wanted.supply, wanted.new)
+        attached = attach(self.workshop, reading, wanted.run, wanted.tank, wanted.supply, wanted.new, wanted.instead)
         questions += attached.questions
         doubts += attached.doubts
         if reading.charge_ah is not None:
-            more = refuse_repeated(entries, reading, attached, wanted.new)
+            more = refuse_repeated(entries, reading, attached, wanted.new or wanted.instead)
             questions += more
         raws: tuple[dict[str, Any], ...] = ()
         if not questions:
@@ -143,14 +146,19 @@ class TraceIntake:
     # -- inside --------------------------------------------------------------------------------------------------------
 
     def _refuse_known(self, entries: list[Any], digest: str, name: str) -> None:
-        for entry in entries:
-            by_note = isinstance(entry, Reading) and entry.note is not None and digest in entry.note
-            if by_note or any(t.sha256 == digest for t in run_with_trace(entry)):
-                raise TraceError(
-                    f"{shorten(name)} is in the book already, byte for byte (entry {entry.id}); to take it in anew, "
-                    f"withdraw that "
-                    "entry first"
-                )
+        held = [
+            entry.id
+            for entry in entries
+            if (isinstance(entry, Reading) and entry.note is not None and digest in entry.note)
+            or any(t.sha256 == digest for t in run_with_trace(entry))
+        ]
+        if held:
+            one = len(held) == 1
+            which = ", ".join(held[:MOST_NAMED]) + (" …" if len(held) > MOST_NAMED else "")
+            raise TraceError(
+                f"{shorten(name)} is in the book already, byte for byte (entr{'y' if one else 'ies'} {which}); to take it in "
+                f"anew, withdraw {'that' if one else 'those'} first"
+            )
 
     def _reach(self, wanted: Wanted) -> float | None:
         supplies = all_of(self.workshop.catalogue.own, "supply", Supply)

@@ -22,6 +22,8 @@ SAME_LENGTH = 0.02
 SAME_SHAPE = 0.03  # of the highest current, on average along the way: rounding and thinning differ from dialect to dialect
 SAME_START_S = 90.0
 HALF_HOUR_S = 1800.0
+ZONES_S = 14 * 3600.0
+SHARED = 0.3  # of the shorter of two spans
 
 
 def refuse_repeated(
@@ -51,38 +53,79 @@ def _held_against(
     alike = _alike(trace, reading)
     who = f"run {run.id[-SHORT_ID:]} of {shown_moment(run.at)} has its charge from {shorten(trace.file)}"
     apart = _apart_s(trace, reading)
-    if alike and (apart is None or apart <= SAME_START_S):
-        if apart is None and new:
-            return []
-        if apart is None:
-            return [
-                Question(
-                    "repeated",
-                    f"{who}, with the same current over the same {figures(reading.minutes)} min",
-                    (Choice("it is another run all the same", f"--tank {tank} --new"),),
-                )
-            ]
+    another = Choice("it is another run all the same", f"--tank {tank} --new")
+    if alike and apart is None:
+        same = f"{who}, with the same current over the same {figures(reading.minutes)} min"
+        return [] if new else [Question("repeated", same, (another,))]
+    if alike and apart is not None and apart <= SAME_START_S:
         raise TraceError(f"{who}, and it is the same current at the same time: nothing to take in")
-    if alike and apart is not None and apart <= 14 * 3600 and min(apart % HALF_HOUR_S, -apart % HALF_HOUR_S) <= 5 and not new:
+    same_place = attached.tank in (None, tank) and (attached.supply is None or supply is None or attached.supply == supply)
+    shared = _overlap(trace, reading)
+    if new or apart is None or not same_place:
+        return []
+    if alike and apart <= ZONES_S and min(apart % HALF_HOUR_S, -apart % HALF_HOUR_S) <= 5:
         return [
             Question(
                 "repeated",
                 f"{who}: the same current, {figures(apart / 3600)} h apart. Is it the same run on a clock of another zone?",
-                (Choice("it is another run", f"--tank {tank} --new"),),
-                "--offset +02:00, if its clock is of another zone",
+                (*_of_another_zone(trace, reading), another),
             )
         ]
-    same_place = attached.tank in (None, tank) and (attached.supply is None or supply is None or attached.supply == supply)
-    if not alike and same_place and not new and attached.spot is None and _overlap(trace, reading) > 0.3:
+    if alike and shared > 0:
         return [
             Question(
                 "repeated",
-                f"{who} of the same time, with another current",
-                (Choice("another run", f"--tank {tank} --new"),),
-                "--supply with the name of another supply of the same bath, and --new",
+                f"{who}: the same current, {figures(apart / 60)} min apart, and one bath has one current at a time. Is it the "
+                "same run on a clock that is off? Then there is nothing to take in",
+                (another,),
             )
         ]
-    return []
+    if attached.spot is not None or shared <= SHARED:
+        return []
+    if _within(reading, trace):
+        raise TraceError(f"{who}, and this is a part of the same current: nothing to take in")
+    if _within(trace, reading):
+        return [
+            Question(
+                "repeated",
+                f"{who}, which is a part of this current",
+                (Choice("this one takes its place", f"--run {run.id[-SHORT_ID:]} --instead"), another),
+            )
+        ]
+    return [
+        Question(
+            "repeated",
+            f"{who} of the same time, with another current",
+            (Choice("this one takes its place", f"--run {run.id[-SHORT_ID:]} --instead"), another),
+            f"--tank {tank} --new --supply with the name of another supply of the same bath",
+        )
+    ]
+
+
+def _of_another_zone(trace: Trace, reading: TraceReading) -> tuple[Choice, ...]:
+    """The offset by which the file would tell the same moments as the trace that is there."""
+    assert trace.start is not None and reading.start is not None
+    used = reading.start.utcoffset() or timedelta()
+    minutes = round((used + (reading.start - trace.start)).total_seconds() / 900) * 15
+    if abs(minutes) > 14 * 60:
+        return ()
+    offset = f"{'-' if minutes < 0 else '+'}{abs(minutes) // 60:02d}:{abs(minutes) % 60:02d}"
+    return (Choice(f"it is the same run, the file's clock is at UTC{offset}", f"--offset {offset}"),)
+
+
+def _within(part: TraceReading | Trace, whole: TraceReading | Trace) -> bool:
+    """Whether one current is a piece of another, at the same time."""
+    if part.start is None or whole.start is None or not part.points or not whole.points or part.minutes is None:
+        return False
+    if whole.minutes is None or part.minutes > whole.minutes * (1 + SAME_LENGTH):
+        return False
+    later = (part.start - whole.start).total_seconds() / 60
+    if later < -SAME_START_S / 60 or later + part.minutes > whole.minutes + SAME_START_S / 60:
+        return False
+    a, b = np.array(part.points), np.array(whole.points)
+    at = np.linspace(0.0, part.minutes, 101)[2:-2]  # its ends may have been cut anywhere
+    first, second = np.abs(np.interp(at, a[:, 0], a[:, 1])), np.abs(np.interp(at + later, b[:, 0], b[:, 1]))
+    return float(np.mean(np.abs(first - second))) <= SAME_SHAPE * float(max(first.max(), second.max(), 1e-12))
 
 
 def _alike(trace: Trace, reading: TraceReading) -> bool:

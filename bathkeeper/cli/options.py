@@ -32,9 +32,10 @@ at_option = click.option(
     "--at", type=Moment(end_of_day=True), metavar="WHEN",
     help="As of a moment, from the entries up to it; a date means the end of that day.",
 )
-when_option = click.option(
-    "--when", type=Moment(end_of_day=False), metavar="WHEN", help="When it happened, if not now; a date means noon of that day."
-)
+_WHEN = "When it happened, if not now; a date means noon of that day."
+when_option = click.option("--when", type=Moment(end_of_day=False), metavar="WHEN", help=_WHEN)
+logged_when_option = click.option("--when", "--at", "when", type=Moment(end_of_day=False), metavar="WHEN", help=_WHEN)
+"""For verbs that only write: ``--at`` means there what it means elsewhere, a moment."""
 
 
 def answers(f: F) -> F:

@@ -124,10 +124,12 @@ def summary(plan: Plan, done: bool) -> list[str]:
         (plan.refused_rows, "cannot be read and {} left out"),
         (len({f.row for f in plan.unlikely}), "{} unlikely and left out (--unlikely takes them)"),
         (len(plan.passed), "make{s} no entry"),
+        (len({f.row for f in plan.left}), "ha{ve} cells that go into no entry"),
     ):
         if count:
-            be = "is" if count == 1 else "are"
-            lines.append(f"{counted(count, 'row')} {what.format(be, s='s' if count == 1 else '')}")
+            one = count == 1
+            told = what.format("is" if one else "are", s="s" if one else "", ve="s" if one else "ve")
+            lines.append(f"{counted(count, 'row')} {told}")
     return lines
 
 
@@ -144,6 +146,7 @@ def plan_json(plan: Plan, done: bool) -> dict[str, Any]:
         "added": len(plan.entries), "already": plan.already, "dated": plan.dated, "dry_run": not done,
         "sheet": looked.grid.name, "rows": plan.rows, "rows_taken": plan.taken_rows,
         "refused": plain(plan.refused), "unlikely": plain(plan.unlikely), "passed": plain(plan.passed),
+        "left_over": plain(plan.left),
         "mapping": {"name": looked.name, "origin": looked.origin, **mapping_body(looked.mapping)},
         "entries": [] if done else [{"row": n, "entry": e} for n, e in plan.entries],
     }  # fmt: skip

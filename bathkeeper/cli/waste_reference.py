@@ -72,9 +72,12 @@ def own_limits_text(limits: Sequence[WasteLimit]) -> list[str]:
         amount = f"{figures(w.volume_l)} L" if w.volume_l is not None else f"{figures(w.mass_kg)} kg" if w.mass_kg else ""
         ph = " to ".join(f"{v:g}" for v in (w.low, w.high) if v is not None)
         number = f"{w.of} {f'{w.mg_l:g} mg/L' if w.mg_l is not None else ph}"
-        said = {"allowance": f"{amount} in {figures(w.per_days)} days", "storage": f"{figures(w.days or 0.0)} days"}.get(
-            w.what, number
-        )
+        said = {
+            "allowance": f"{amount} in {figures(w.per_days)} days",
+            "storage": f"{figures(w.days or 0.0)} days",
+            "elsewhere": f"at another place of yours, since {w.since or 'a day that is not told'}",
+            "far": "whoever takes it lies 200 miles (322 km) or more away",
+        }.get(w.what, number)
         whose = ", ".join(
             t for t in (w.authority, w.reference, w.about, f"of {', '.join(w.containers)}" if w.containers else "") if t
         )

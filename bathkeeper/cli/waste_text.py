@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING
@@ -16,7 +17,7 @@ if TYPE_CHECKING:
     from bathkeeper.accounts.grams import Grams
     from bathkeeper.accounts.litres import Litres
     from bathkeeper.findings import Estimate
-    from bathkeeper.ledger import HandOver, Held, WasteStatus
+    from bathkeeper.ledger import HandOver, Held, MissingGrams, WasteStatus
     from bathkeeper.units.numerals import Preferences
     from bathkeeper.waste.allowing import AllowanceUse
     from bathkeeper.waste.disposal import DisposalPlan
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
 VERDICTS = {"never": Cell("! never", "bad"), "with care": Cell("* with care", "warn")}
 STORED = {"now": "bad", "soon": "warn"}
 MOST_FOUND = 5
+MOST_GRAMS_FOUND = 3
 LEAST_TOLD_L = 0.02  # what a rounding hides is not told
 SOLIDS_SPREAD = 0.05  # of kilograms of solids, in the same way
 KG_SPREAD = 0.005  # of an estimated weight: to how many figures it is told
@@ -56,17 +58,29 @@ def status_text(status: WasteStatus, apart: Sequence[KeepApart], prefs: Preferen
     if never:
         pairs = [f"{k.a} and {k.b} ({k.gives})" for k in never]
         lines += ["", *paragraphs([f"must never meet: {'; '.join(pairs)}. More: `waste apart`"])]
-    lines += ["", *account_text(status.account, None, status.as_of, prefs, brief=True)]
-    waiting = [h for h in status.handed_over if h.receipt is None]
+    lines += ["", *account_text(status.account, None, status.as_of, prefs, brief=True), *_metals(status, prefs)]
+    waiting = [h for h in status.handed_over if h.waits]
+    refused = [h.reference or h.container for h in status.handed_over if h.refused is not None]
     if status.handed_over:
         receipts = f"; no receipt yet of {_listed([h.reference or h.container for h in waiting])}" if waiting else ""
-        lines += paragraphs([f"handed over so far: {len(status.handed_over)}{receipts}. More: `waste handed`"])
+        back = f"; refused: {_listed(refused)}" if refused else ""
+        gone = len(status.handed_over) - len(refused)
+        lines += paragraphs([f"handed over so far: {gone}{back}{receipts}. More: `waste handed`"])
     lines += paragraphs([_allowance(use) for use in status.allowances])
     return lines + ending(status.ask_first)
 
 
 def _allowance(use: AllowanceUse) -> str:
     return f"{'! ' if use.full else ''}allowance of {use.authority or 'your authority'} ({use.name}): {use.text}"
+
+
+def _metals(status: WasteStatus, prefs: Preferences) -> list[str]:
+    """The metals of which more is missing, or there, than can be explained; else the one of which the most is."""
+    from bathkeeper.ledger.missing import missing_said, stands_out
+
+    clear = [m for m in status.unaccounted_g if stands_out(m)]
+    told = [f"{'! ' if m in clear else ''}unaccounted for: {missing_said(m, prefs)}" for m in clear or status.unaccounted_g[:1]]
+    return paragraphs(told)
 
 
 def _row(held: Held, prefs: Preferences) -> list[Cell | str]:
@@ -125,7 +139,7 @@ def container_text(held: Held, apart: Sequence[KeepApart], gone: Sequence[HandOv
         if held.volume_l is not None and held.mass_kg is not None:
             what.append(f"about {shown_estimate(held.mass_kg, prefs)}")
         lines += paragraphs(["; ".join([*what, *([ph_said(held.ph)] if held.ph is not None else ["pH not measured"])])])
-        lines += paragraphs([f"from: {origins_said(held.origins, prefs)}"])
+        lines += paragraphs([f"from: {origins_said(held.origins, prefs)}", *_told_of(held)])
         lines += _contents(held, prefs)
         if not held.complete:
             lines += paragraphs(["Something unknown went in: what stands here is the least that is there."])
@@ -277,16 +291,41 @@ def grams_text(grams: Mapping[str, Grams]) -> list[str]:
         "put_in_g": "put in", "from_anodes_g": "off anodes", "worn_g": "by wear", "treated_g": "by treatment",
         "laid_down_g": "laid down", "in_tanks_g": "in tanks", "in_containers_g": "in containers", "on_parts_g": "on parts",
         "run_off_g": "run off", "to_sewer_g": "sewer", "samples_g": "samples", "handed_over_g": "handed over",
-        "lost_g": "spilt", "not_said_g": "not said", "untracked_g": "not tracked", "put_right_g": "put right",
+        "lost_g": "spilt", "not_said_g": "not said", "untracked_g": "not tracked",
+        "recounted_g": "counted anew",
     }  # fmt: skip
     lines = [styled("grams by species (mL of additives); came in less what is or went leaves nothing", "head")]
     for one in grams.values():
         told = [(word, getattr(one, field)) for field, word in names.items()]
         texts = [f"{word} {value:.4g}" for word, value in told if abs(value) >= 0.005]
+        missing = one.unaccounted_g
+        if abs(missing.value) >= 0.005:
+            texts.append(f"unaccounted for {missing.value:.4g} ({missing.low:.3g} to {missing.high:.3g})")
         if texts:
             lines += paragraphs([f"{one.species}: {', '.join(texts)}"])
-    lines += paragraphs(["put right: what readings adjusted; by wear: what dissolved or was spent (below nothing)."])
+    lines += paragraphs(["by wear: what dissolved or was spent (below nothing); unaccounted for: what readings put right."])
     return lines
+
+
+def missing_text(found: Sequence[MissingGrams], prefs: Preferences) -> list[str]:
+    """Grams that nobody can account for, each with its interval and the vessels in which it arose."""
+    from bathkeeper.ledger.missing import missing_said, stands_out, vessel_said
+
+    lines = [styled("grams unaccounted for (95 % interval; below nothing: more than the entries tell)", "head")]
+    if not found:
+        return [*lines, *paragraphs(["nothing that readings found comes to 0.05 g"])]
+    for one in found:
+        lines += paragraphs([f"{'! ' if stands_out(one) else ''}unaccounted for: {missing_said(one, prefs)}"])
+        for arose in one.arose:
+            if arose.beyond_spread:
+                lines += paragraphs([f"{arose.vessel}: {vessel_said(arose.grams, one.species, prefs)}"], indent=2)
+                for f in sorted(sorted(arose.found, key=lambda f: -abs(f.grams))[:MOST_GRAMS_FOUND], key=lambda f: f.at):
+                    grams = shown(f.grams, arose.grams.unit, prefs, max(abs(f.grams) * 0.05, 0.05))
+                    lines += paragraphs([f"{shown_moment(f.at)}: {grams} by the entry {f.entry}"], indent=4)
+    if any(stands_out(one) for one in found):
+        why = "!: more than make-ups, doses, plating and readings can be off by. A removal, a spill or a dose that nobody wrote"
+        return lines + paragraphs([f"{why} down, or a reading that was wrong."])
+    return lines + paragraphs(["all within what make-ups, doses, plating and readings can be off by"])
 
 
 def apart_text(pairs: Sequence[KeepApart]) -> list[str]:
@@ -322,25 +361,51 @@ def _handed(h: HandOver, prefs: Preferences) -> list[str]:
         kg = shown(h.mass_kg, "kg", prefs) if h.weighed else shown(h.mass_kg, "kg", prefs, KG_SPREAD * h.mass_kg)
         amount.append(f"{kg} ({'weighed' if h.weighed else 'estimated'})")
     head = f"{shown_day(h.at)}: {h.container} to {h.to}"
-    told = ["; ".join([", ".join(h.kinds) or "waste", *amount])]
+    told = ["; ".join([", ".join(h.kinds) or "waste", *(amount or ["amount not known"])])]
     if h.origins:
         told.append(f"from: {origins_said(h.origins, prefs)}")
+    told += _told_of(h)
     if h.stood_days is not None:
         told.append(f"stood {h.stood_days:.0f} d")
     told += [f"codes as told: {', '.join(h.codes)}" if h.codes else "no code on record"]
     told += [f"hazards as told: {', '.join(h.hazards)}"] if h.hazards else []
     told.append(f"reference {h.reference}" if h.reference else "no reference on record")
     came = f" on {shown_day(h.receipt_at)}" if h.receipt_at is not None else ""
-    told.append(
-        f"receipt {h.receipt}{came}" if h.receipt else "! no receipt yet: ask for it, and log it with receipt= and reference="
-    )
-    told += [f"{name.replace('_', ' ')}: {_paper(value)}" for name, value in h.papers.items()]
-    if not h.complete:
+    if h.refused is not None:
+        when = f" on {shown_day(h.refused_at)}" if h.refused_at is not None else ""
+        told.append(f"! refused{when}: {h.refused}; not handed over: it stayed in {h.container} or came back")
+    elif h.receipt:
+        told.append(f"receipt {h.receipt}{came}")
+    else:
+        told.append(f"! no receipt yet: ask for it; once it is there: {_receipt_line(h)}")
+    told += [f"{name.replace('_', ' ')}: {_paper(value)}" for name, value in h.papers.items() if name != "refused"]
+    if not h.on_record:
+        told.append("! what went in is not on record: log it at its time, so that the papers and the book agree")
+    elif not h.complete:
         told.append("something unknown went in: what is on record is the least")
     for kept in h.retention:
         until = f", until {shown_day(kept.until)}" if kept.until is not None else ""
         told.append(f"paper, {kept.paper.name}: {kept.text}{until} {mark(kept.paper.status)}".rstrip())
     return [styled(clean(head, lines=False), "head"), *paragraphs(told, indent=2)]
+
+
+def _told_of(waste: Held | HandOver) -> list[str]:
+    """Why it became waste and how it looks, as far as that was told."""
+    from bathkeeper.ledger.record import looks_said
+
+    why, looks = "; ".join(waste.why), looks_said(waste.physical_form, waste.colour)
+    return [*([f"why it became waste: {why}"] if why else []), *([f"form and colour: {looks}"] if looks else [])]
+
+
+def _receipt_line(h: HandOver) -> str:
+    """The line that logs its receipt, dated today unless it says otherwise."""
+    which = f"reference={quoted(h.reference)}" if h.reference else f"of={h.entry}"
+    return f"`log container {quoted(h.container)} handed-over {which} receipt=…` (of today; of another day with receipt_at=)"
+
+
+def quoted(name: str) -> str:
+    """A name as a shell takes it whole."""
+    return shlex.quote(name)
 
 
 def _paper(value: str | bool) -> str:

@@ -25,6 +25,20 @@ UNITS = {
 """Ending of a field's name -> its unit."""
 
 
+def in_force_table(workshop: Workshop) -> Table:
+    """Every entry that counts, as it counts: with its corrections in it, without what was withdrawn. This is the one to sum."""
+    corrected = workshop.corrected()
+    rows, columns = [], dict(FIRST)
+    for entry in workshop.entries():
+        if entry.kind == "correction":
+            continue
+        standing = "corrected" if entry.id in corrected else "in force"
+        row = {**flat(plain(entry)), "standing": standing, "what": _words(entry)}
+        columns |= {name: field_words(name) for name in row if name not in columns}
+        rows.append(row)
+    return Table(columns, rows, "Entries as they count now, corrections applied; what was withdrawn is not among them.")
+
+
 def entries_table(workshop: Workshop, kind: str | None = None) -> Table:
     """Every entry as logged, by time, corrections and unknown kinds too; of one kind if named."""
     effective = {e.id for e in workshop.entries()}

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from datetime import datetime, timedelta
 from pathlib import Path
 
-from bathkeeper.copies.entries import entries_table, kinds_in
+from bathkeeper.copies.entries import entries_table, in_force_table, kinds_in
 from bathkeeper.copies.estimates import DAY, estimates_table
 from bathkeeper.copies.rest import learned_table, runs_table, stock_table
 from bathkeeper.copies.tables import FORMATS, Table
@@ -33,6 +33,7 @@ def copy_book(
         "learned": learned_table(workshop, at),
         "runs": runs_table(workshop, at),
         "stock": stock_table(workshop, at),
+        "in-force": in_force_table(workshop),
         **{name: entries_table(workshop, kind) for name, kind in kinds.items()},
     }
     whole = io.BytesIO()
@@ -68,6 +69,8 @@ def _readme(workshop: Workshop, tables: dict[str, Table], at: datetime) -> str:
         f"A copy of the book of {name}, as of {at.isoformat(timespec='seconds')}, written by bathkeeper.",
         "",
         f"{ENTRIES} is the book itself, one entry a line; `bathkeeper import entries {ENTRIES}` takes it all in again.",
+        "in-force holds what counts now, corrections applied: sum over that one. entries-… hold what was logged, corrected or",
+        "not.",
         "Every other table is there twice, as CSV and as JSON Lines. CSV is UTF-8 with commas and points; an empty cell",
         "is a value that is not there. An apostrophe stands before texts that begin with = + - @ or an apostrophe, so that no",
         "program runs them. Estimates are what the entries make likely, with their 95 % interval; they are no measurements.",

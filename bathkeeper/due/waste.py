@@ -15,7 +15,8 @@ from bathkeeper.estimate.world import World
 from bathkeeper.findings import Because, Finding, Level
 from bathkeeper.units.numerals import figures
 from bathkeeper.waste.generated import size_of_generator
-from bathkeeper.waste.limits import retention, storage
+from bathkeeper.waste.limits import GeneratorSize, retention, storage
+from bathkeeper.waste.loader import FALLBACK
 from bathkeeper.waste.picking import ask_first, rule_set_for
 from bathkeeper.waste.schema import RuleSet
 
@@ -23,6 +24,7 @@ LOOK_DAYS = 31.0  # how often containers are looked over, where no rule says mor
 LABEL_DAYS = 1.0  # how soon a filled container bears its label [practice]
 RECEIPT_DAYS = 30.0  # after which a receipt that has not come is asked for [practice]
 PAPER_YEARS = 3.0  # papers of waste are kept where no rule set says for how long [practice]
+UNREAD = "no rule set that holds here says how long; three years is a simple rule, six if unsure"
 WORTH_ASKING_L = 10.0
 METALS = ("zinc", "nickel", "chromium", "copper", "cadmium", "cobalt")
 MISSING_SHARE = 0.02  # of the working volume: less may be the make-up mark [practice]
@@ -48,7 +50,7 @@ def waste_findings(world: World, now: datetime) -> Iterator[Finding]:
     own = list(all_of(world.catalogue.own, "waste limit", WasteLimit).values())
     if ran_off.get("volume", 0.0) >= WORTH_ASKING_L and not any(w.what == "discharge" for w in own):
         yield _ran_off(ran_off, rules, [t.name for t in world.tanks.values() if t.entry.role == "rinse"])
-    size = size_of_generator(world.containers.values(), now).storage_of if rules.system == "us" else ""
+    size = size_of_generator(world.containers.values(), now) if rules.system == "us" else None
     for container in filled:
         yield from _storage(container, rules, own, now, size)
         yield from _checks(container, now)
@@ -76,8 +78,11 @@ def _ran_off(ran_off: Mapping[str, float], rules: RuleSet, rinses: Sequence[str]
     )
 
 
-def _storage(state: ContainerState, rules: RuleSet, own: Sequence[WasteLimit], now: datetime, of: str) -> Iterator[Finding]:
-    told = storage(state.since, now, rules, own, state.name, of)
+def _storage(
+    state: ContainerState, rules: RuleSet, own: Sequence[WasteLimit], now: datetime, size: GeneratorSize | None
+) -> Iterator[Finding]:
+    of, passed = (size.storage_of, size.clock_since) if size is not None else ("", None)
+    told = storage(state.since, now, rules, own, state.name, of, passed)
     if told.level not in ("now", "soon") or told.left_days is None:
         return
     left = told.left_days
@@ -92,7 +97,7 @@ def _storage(state: ContainerState, rules: RuleSet, own: Sequence[WasteLimit], n
         because=Because(
             text=f"{told.text}. {ask_first(rules)}",
             entries=tuple(f.entry for f in state.fills[:1]),
-            formula="days since the first of it came",
+            formula=f"days since {told.starts}" if told.starts and not told.own else "days since the first of it came",
             sources=(told.source,) if told.source else (),
         ),
     )
@@ -108,7 +113,7 @@ def _checks(state: ContainerState, now: datetime) -> Iterator[Finding]:
         what, why = SHORTCOMINGS["label"]
         yield _check(state, "label", what.format(state.name), why, "soon", state.fills[0].entry)
     looked = max((at for _, at, _ in state.checks.values()), default=None)
-    last = looked or since
+    last = looked or max(since, state.opened or since)  # what was moved may be older than its vessel
     if now - last > timedelta(days=LOOK_DAYS):
         days = (now - last).total_seconds() / 86_400
         yield _check(
@@ -135,7 +140,7 @@ def _check(state: ContainerState, point: str, what: str, why: str, level: Level,
 
 def _receipts(handed: Sequence[Handed], now: datetime) -> Iterator[Finding]:
     for one in handed:
-        if one.receipt is not None or now - one.at <= timedelta(days=RECEIPT_DAYS):
+        if one.receipt is not None or one.refused is not None or now - one.at <= timedelta(days=RECEIPT_DAYS):
             continue
         name = one.reference or f"{one.container}, handed over {one.at:%d %b %Y}"
         yield Finding(
@@ -159,17 +164,18 @@ def _papers(handed: Sequence[Handed], rules: RuleSet, keeper: str) -> Iterator[F
         return
     first = min(handed, key=lambda h: (h.at, h.entry))
     papers = [p for p in rules.papers if p.keep_years is not None and (p.keeper is None or not keeper or p.keeper == keeper)]
-    kept = [k for k in retention(papers, first.at) if k.until is not None]
+    kept = [k for k in retention(papers, first.at, unsure=rules.name == FALLBACK) if k.until is not None]
     longest = max(kept, key=lambda k: k.until or first.at, default=None)
     until = longest.until if longest is not None else first.at + timedelta(days=365.25 * PAPER_YEARS)
-    source = longest.paper.citation if longest is not None else f"{PAPER_YEARS:.0f} years as a simple rule: common practice"
+    read = (longest.paper.citation or longest.paper.source) if longest is not None else ""
+    source = read or f"{PAPER_YEARS:.0f} years as a simple rule: common practice"
     name = first.reference or f"{first.container}, handed over {first.at:%d %b %Y},"
     more = f" and {len(handed) - 1} later ones" if len(handed) > 1 else ""
     yield Finding(
         id="workshop.retention.papers",
         tank="workshop",
         what=f"keep the papers of {name}{more} until {until:%d %b %Y} at least",
-        why=longest.text if longest is not None else "no rule set that holds here says how long; three years is a simple rule",
+        why=longest.text if longest is not None else UNREAD,
         level="later",
         by=until,
         because=Because(text=ask_first(rules), entries=tuple(h.entry for h in handed[:5]), sources=(source,)),

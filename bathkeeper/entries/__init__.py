@@ -69,7 +69,7 @@ __all__ = [
     "ItemUnit", "LevelMark", "MakeUp", "Moment", "Name", "NotNegative", "Papers", "Part", "Plan", "PlanAction",
     "PlanNumber", "PlanStep", "Positive", "Ramp", "Reading", "ReadingUnit", "Remark", "Removal", "Role", "Run",
     "Snooze", "Step", "Stock", "Tank", "Text", "Trace", "Treatment", "Unknown", "Value", "WasteKind", "Workshop",
-    "containers_of", "parse", "plain", "recognise", "tanks_of", "to_plain",
+    "asked_of", "containers_of", "of_waste", "parse", "plain", "recognise", "tanks_of", "to_plain",
 ]  # fmt: skip
 
 AnyEntry: TypeAlias = Union[
@@ -160,6 +160,16 @@ def containers_of(entry: AnyEntry | Unknown, tanks: Collection[str] = ()) -> set
     elif isinstance(entry, (Removal, Treatment)) and entry.to is not None:
         names = {entry.to}
     return names - {"", *RESERVED_PLACES, *tanks}
+
+
+def of_waste(entry: AnyEntry | Unknown) -> bool:
+    """Whether an entry is about waste, or about something that was taken out of a tank."""
+    return isinstance(entry, (Container, Removal)) or bool(containers_of(entry))
+
+
+def asked_of(entry: AnyEntry | Unknown) -> bool:
+    """Whether the waste rooms have something to ask about an entry: one of waste, of a limit or of the place."""
+    return of_waste(entry) or isinstance(entry, (Definition, Workshop))
 
 
 class _Head(msgspec.Struct):

@@ -151,13 +151,15 @@ class Addition(Entry, frozen=True, kw_only=True, tag="addition"):
 
 
 class Removal(Entry, frozen=True, kw_only=True, tag="removal"):
-    """Anything taken out: bail-out, sample, spill, dump. ``all``, or nothing left within spread, ends the bath's life."""
+    """Anything taken out: bail-out, sample, spill, dump. ``all``, or nothing left within spread, ends the bath's life. ``why``:
+    why it was taken out and so became waste, as papers of a hand-over ask."""
 
     tank: Name
     volume_l: Positive | None = None
     all: bool = False
     to: Name | None = None
     consent: str | None = None
+    why: Words | None = None
     plan: str | None = None
     step: PlanNumber | None = None
 

@@ -22,6 +22,9 @@ BELONGS: dict[str, tuple[ContainerAction, ...]] = {
     "volume_l": ("opened", "put in", "moved", "treated", "handed over"),
     "mass_kg": ("opened", "put in", "moved", "handed over"),
     "pieces": ("put in",),
+    "why": ("opened", "put in", "handed over"),
+    "physical_form": ("opened", "put in", "tested", "handed over"),
+    "colour": ("opened", "put in", "tested", "handed over"),
     "tank": ("put in",),
     "all": ("moved", "handed over"),
     "to": ("moved", "handed over"),
@@ -35,10 +38,11 @@ BELONGS: dict[str, tuple[ContainerAction, ...]] = {
     "values": ("tested",),
     "by_lab": ("tested",),
     "treatment": ("treated",),
-    "items": ("treated",),
+    "items": ("treated", "put in"),
     "papers": ("handed over",),
     "reference": ("handed over",),
     "receipt": ("handed over",),
+    "of": ("handed over",),
 }
 """Which field belongs to which action; any other is refused."""
 
@@ -69,11 +73,16 @@ class Container(Entry, frozen=True, kw_only=True, tag="container"):
     """One thing done to a container of waste.
 
     ``opened``: what it is (``form``, ``size_l``, ``place``) and, of old waste, what is in it already. ``put in``: solids or
-    liquid that came by no removal (rags, a filter, sludge, empty packaging), from a ``tank`` if named. ``moved``: some or
+    liquid that came by no removal (rags, a filter, sludge, empty packaging), from a ``tank`` if named; left-over chemicals by
+    their names (``items``), of which the catalogue may know nothing. ``moved``: some or
     ``all`` of it ``to`` another container, a tank, or a reserved place. ``checked``: lid closed, label on, standing in a tray,
     sound. ``tested``: readings. ``treated``: what was done, with what was put in (``items``) and ``volume_l`` of water driven
-    off. ``handed over``: to someone allowed to take it, with the paper's ``reference``; ``receipt`` once it has come (later by
-    an entry of its own with that reference and no amount).
+    off. ``why``: why it became waste; ``physical_form`` (liquid, sludge, powder ...) and ``colour``: how the waste itself
+    looks, where ``form`` is the vessel's.
+
+    ``handed over``: to someone allowed to take it, with the paper's ``reference``; ``receipt`` once it has come, or
+    ``papers.refused`` where the load was refused. Both may come later by an entry of its own with no amount, which names the
+    hand-over by its reference, by its entry (``of``), or by the container alone where one waits there.
     """
 
     container: Name
@@ -87,6 +96,9 @@ class Container(Entry, frozen=True, kw_only=True, tag="container"):
     spread: Positive | None = None
     all: bool = False
     pieces: Annotated[int, Meta(ge=1, le=100_000)] | None = None
+    why: Words | None = None
+    physical_form: Name | None = None
+    colour: Name | None = None
     tank: Name | None = None
     to: Name | None = None
     consent: Name | None = None
@@ -104,6 +116,12 @@ class Container(Entry, frozen=True, kw_only=True, tag="container"):
     reference: Name | None = None
     receipt: Name | None = None
     receipt_at: Moment | None = None
+    of: Name | None = None
+
+    @property
+    def hands_over(self) -> bool:
+        """Whether it hands something over itself, and is no receipt or refusal of an earlier hand-over."""
+        return self.action == "handed over" and (self.all or self.volume_l is not None or self.mass_kg is not None)
 
     def __post_init__(self) -> None:
         Entry.__post_init__(self)
@@ -120,11 +138,19 @@ def _nothing(_: Container) -> None:
     pass
 
 
+def _opened(entry: Container) -> None:
+    if (entry.why or entry.physical_form or entry.colour) and entry.volume_l is None and entry.mass_kg is None:
+        raise ValueError("why, physical_form and colour tell of what is in it already: say how much, for example volume=20L")
+
+
 def _put_in(entry: Container) -> None:
     if entry.what is None:
         raise ValueError("say what was put in, for example what=rags")
-    if entry.volume_l is None and entry.mass_kg is None and entry.pieces is None:
+    amounts = entry.volume_l is not None or entry.mass_kg is not None or entry.pieces is not None
+    if not amounts and not entry.items:
         raise ValueError("say how much was put in, for example mass=1.2kg, volume=5L or pieces=3")
+    if amounts and entry.items:
+        raise ValueError("say how much in one way: by the name of each chemical, or volume, mass and pieces of all")
 
 
 def _moved(entry: Container) -> None:
@@ -159,18 +185,21 @@ def _treated(entry: Container) -> None:
 
 
 def _handed_over(entry: Container) -> None:
-    amount = entry.all or entry.volume_l is not None or entry.mass_kg is not None
-    if not amount and entry.receipt is None:
-        raise ValueError("say how much was handed over: all, volume or mass; or receipt= for a receipt that came later")
-    if not amount and entry.reference is None:
-        raise ValueError("a receipt that came later needs the reference of the hand-over that it is for (reference=)")
-    if amount and entry.to is None:
+    later = entry.receipt is not None or (entry.papers is not None and entry.papers.refused is not None)
+    if not entry.hands_over and not later:
+        raise ValueError(
+            "say how much was handed over: all, volume or mass; or receipt= (or refused=) for what came later of an earlier one"
+        )
+    if entry.hands_over and entry.of is not None:
+        raise ValueError("of= names the hand-over that a receipt or a refusal is for; a hand-over itself does without")
+    if entry.hands_over and entry.to is None:
         raise ValueError("say to whom it was handed over, for example to=\"county collection point\"")
     if entry.all and (entry.volume_l is not None):
         raise ValueError("say how much in one way: all or volume; mass is what the scale said")
 
 
 _CHECKS = {
+    "opened": _opened,
     "put in": _put_in,
     "moved": _moved,
     "checked": _checked,

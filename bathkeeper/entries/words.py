@@ -28,7 +28,8 @@ DEFINABLE: tuple[Definable, ...] = get_args(Definable)
 AnodeAction = Literal["hung", "weighed", "lifted", "retired"]
 RESERVED_PLACES = ("sample", "spill", "sewer")
 WasteKind = Literal[
-    "bath", "rinse water", "sludge", "filters", "carbon", "rags", "empty packaging", "chemicals", "other"
+    "bath", "rinse water", "sludge", "filters", "carbon", "rags", "empty packaging", "chemicals", "oil", "eluate", "resin",
+    "other",
 ]  # fmt: skip
 WASTE_KINDS: tuple[WasteKind, ...] = get_args(WasteKind)
 ContainerAction = Literal["opened", "put in", "moved", "checked", "labelled", "tested", "treated", "handed over"]

@@ -1,4 +1,4 @@
-"""What stands in containers of waste: filled from tanks, moved, tested, treated, handed over; contents as ranges.
+"""What stands in containers of waste: taken out, tested, treated, and how it looks; contents as ranges.
 
 A container's contents are a Gaussian of their own: what comes from a tank brings that tank's spread along, litres and grams
 together. What was put in without anybody knowing what it holds makes the contents incomplete.
@@ -17,10 +17,11 @@ from bathkeeper.chemistry.formulas import molar_mass
 from bathkeeper.entries import Container, Papers, WasteKind
 from bathkeeper.estimate.dual import Dual
 from bathkeeper.estimate.gauss import Gauss
-from bathkeeper.estimate.state import Z95, Flows, booked
+from bathkeeper.estimate.state import Z95, Flows, booked, put_right_by
 
 VOLUME, SOLIDS, BASE = "volume", "solids", "base"
 NOTHING_LEFT_L = 0.01
+EMPTY_L, EMPTY_KG = 0.001, 0.001  # what is left by the arithmetic alone [practice]
 SOLUTE_G_ML = 0.0008  # what a g/L of dissolved salts adds to a solution's density, g/mL [practice]
 MOST_SOLUTE_G_L = 600.0  # beyond this a list of contents tells no density
 FILL_SPREAD = 0.05  # of litres or kilograms that a keeper states, 95 % [practice]
@@ -35,7 +36,9 @@ class Fill:
     """Something that came in: litres of a tank or of another container, kilograms of solids, pieces of empty packaging.
 
     ``weighs_kg``: all of it as it came, liquid and solids, by estimate until a density or a scale told it better; ``left_kg``:
-    what of that is in the container still.
+    what of that is in the container still. ``why``: why it became waste, as the keeper said; ``name``: what a left-over
+    chemical is called; ``note``: what the keeper noted of it; ``by``: the containers that it went through on its way here,
+    ``container`` the last of them, by the entries ``moves``; ``came``: when it came here, where that is later than ``at``.
     """
 
     entry: str
@@ -49,8 +52,28 @@ class Fill:
     mass_kg: float = 0.0
     pieces: int = 0
     known: bool = True
+    why: str = ""
+    name: str = ""
+    note: str = ""
+    by: tuple[str, ...] = ()
+    moves: tuple[str, ...] = ()
     weighs_kg: float = 0.0
     left_kg: float = 0.0
+    came: datetime | None = None
+
+
+@dataclass(frozen=True)
+class Named:
+    """A chemical by its name: litres, kilograms where it is solid, (value, variance) by name of what it holds; ``known`` is
+    False where no catalogue tells what that is; ``weighs_kg``: all of it, as heavy as water where nothing tells."""
+
+    name: str
+    litres: float
+    mass_kg: float
+    amounts: Mapping[str, tuple[float, float]]
+    species: Mapping[str, Species]
+    known: bool
+    weighs_kg: float
 
 
 @dataclass(frozen=True)
@@ -71,7 +94,10 @@ class Test:
 class Handed:
     """Something that was handed over, with what it held: (value, variance) by name as in the container's Gaussian.
 
-    ``density_g_ml``: of its liquid as it was then believed.
+    ``density_g_ml``: of its liquid as it was then believed, None where nothing was on record; ``share``: how much of the
+    container it was, 0 to 1; ``by_scale``: by how much a scale found it heavier than believed, as a factor. ``refused``: why it
+    was, so that it stays or is back in the container since ``refused_at``; ``on_record`` is False where no entry tells what had
+    gone into the container; ``before``: the container as it then stood, for a load that comes back.
     """
 
     entry: str
@@ -90,15 +116,27 @@ class Handed:
     receipt_at: datetime | None = None
     complete: bool = True
     since: datetime | None = None
+    why: tuple[str, ...] = ()
+    physical_form: str | None = None
+    colour: str | None = None
+    refused: str | None = None
+    refused_at: datetime | None = None
+    on_record: bool = True
+    before: ContainerState | None = field(default=None, compare=False, repr=False)
     density_g_ml: float | None = None
+    share: float = 1.0
+    by_scale: float = 1.0
 
 
 @dataclass(frozen=True)
 class ContainerState:
     """One container. ``since``: when the oldest of what is in it came, None while it is empty. ``checks``: field -> (answer,
     at, entry). ``past``: what was in it before it was last emptied. ``flows``: what moved, by cause and name, over all the
-    times that it was filled and emptied. ``beyond_kg``: what the liquid weighs beyond its litres of water and the salts that
-    are counted: by a tested density, or what treatments brought; below zero where it is lighter."""
+    times that it was filled and emptied. ``put_right``: by name the variance of what tests put right since it was last empty,
+    ``put_right_past`` of the times before, with that of what was there when it was emptied. ``beyond_kg``: what the liquid
+    weighs beyond its litres of water and the salts that are counted: by a tested density, or what treatments brought; below
+    zero where it is lighter. ``gained``: when treatments made it heavier, kg, or lighter, over all the times that it was
+    filled."""
 
     name: str
     gauss: Gauss = field(default_factory=lambda: Gauss.independent([(n, 0.0, 0.0) for n in NAMED]))
@@ -119,7 +157,12 @@ class ContainerState:
     handed: tuple[Handed, ...] = ()
     flows: Flows = field(default_factory=dict)
     complete: bool = True
+    physical_form: str | None = None
+    colour: str | None = None
+    put_right: Mapping[str, float] = field(default_factory=dict)
+    put_right_past: Mapping[str, float] = field(default_factory=dict)
     beyond_kg: float = 0.0
+    gained: tuple[tuple[datetime, float], ...] = ()
 
     @property
     def volume_l(self) -> float:
@@ -135,6 +178,11 @@ class ContainerState:
         return sum(f.pieces for f in self.fills)
 
     @property
+    def why(self) -> tuple[str, ...]:
+        """Why what is in it became waste, each reason once."""
+        return tuple(dict.fromkeys(f.why for f in self.fills if f.why))
+
+    @property
     def empty(self) -> bool:
         """Whether nothing is in it, by the entries."""
         return not self.fills
@@ -142,7 +190,7 @@ class ContainerState:
     @property
     def liquid_kg(self) -> float:
         """The liquid, kg, by estimate: water with its dissolved salts, and what it is known to weigh beyond these."""
-        return _salty_kg(self.gauss) + self.beyond_kg
+        return salty_kg(self.gauss) + self.beyond_kg
 
     @property
     def density_g_ml(self) -> float:
@@ -159,7 +207,7 @@ class ContainerState:
         return {n: self.gauss.value(n) for n in self.gauss.names}
 
 
-def _salty_kg(gauss: Gauss) -> float:
+def salty_kg(gauss: Gauss) -> float:
     """Litres of water with the salts counted in them, kg."""
     litres = gauss.value(VOLUME) if VOLUME in gauss else 0.0
     grams = sum(gauss.value(n) for n in gauss.names if n.startswith("mass:"))
@@ -176,57 +224,17 @@ def portion(gauss: Gauss, share: float, relative_sd: float, names: Iterable[str]
     return Gauss(kept, mean, cov, {n: i for i, n in enumerate(kept)})
 
 
-def poured_in(
-    state: ContainerState, fill: Fill, contents: Gauss, species: Mapping[str, Species], cause: str, beyond_kg: float = 0.0
-) -> ContainerState:
-    """With what a tank or another container gave: ``contents`` holds ``volume`` and ``mass:...`` of it, with their spread;
-    ``beyond_kg`` as of the container that it came from."""
-    wide = state.gauss.extended([(n, 0.0, 0.0) for n in contents.names if n not in state.gauss])
-    order = [contents.index[n] if n in contents else None for n in wide.names]
-    mean, cov = wide.mean.copy(), wide.cov.copy()
-    here = [i for i, k in enumerate(order) if k is not None]
-    there = [k for k in order if k is not None]
-    mean[here] += contents.mean[there]
-    for a, i in zip(there, here, strict=True):
-        cov[i, here] += contents.cov[a, there]
-    gauss = Gauss(wide.names, mean, cov, wide.index)
-    flows = booked(state.flows, cause, {n: contents.value(n) for n in contents.names})
-    fill = replace(fill, weighs_kg=_salty_kg(contents) + beyond_kg + fill.mass_kg)
-    filled = replace(state, gauss=gauss, flows=flows, species={**species, **state.species})
-    return _filled(replace(filled, beyond_kg=state.beyond_kg + beyond_kg), fill)
-
-
-def put_in(state: ContainerState, entry: Container, tank_role: str = "", recipe: str | None = None) -> ContainerState:
-    """With what the keeper put in or found in it: litres and kilograms as stated, contents unknown."""
-    kg, litres = entry.mass_kg or 0.0, entry.volume_l or 0.0
-    what: WasteKind = entry.what or "other"
-    spread = entry.spread
-    shifts = {}
-    for name, amount in ((VOLUME, litres), (SOLIDS, kg)):
-        if amount:
-            half = spread if spread is not None else FILL_SPREAD * amount
-            shifts[name] = (amount, (half / Z95) ** 2)
-    fill = Fill(
-        entry.id, entry.at, what, entry.tank or "", tank_role, recipe, "", litres, kg, entry.pieces or 0, False,
-        weighs_kg=kg + litres,  # of unknown contents: as heavy as water
-    )  # fmt: skip
-    flows = booked(state.flows, "put in", {n: s[0] for n, s in shifts.items()})
-    complete = state.complete and what in ("empty packaging",)
-    return _filled(replace(state, gauss=state.gauss.shifted(shifts), flows=flows, complete=complete), fill)
-
-
-def solids_in(state: ContainerState, fill: Fill) -> ContainerState:
-    """With the spent filter, carbon or sludge of a treated bath."""
-    fill = replace(fill, weighs_kg=fill.mass_kg)
-    shifts = {SOLIDS: (fill.mass_kg, (FILL_SPREAD * fill.mass_kg / Z95) ** 2)}
-    flows = booked(state.flows, "put in", {SOLIDS: fill.mass_kg})
-    return _filled(replace(state, gauss=state.gauss.shifted(shifts), flows=flows, complete=False), fill)
+def is_whole(state: ContainerState, share: float) -> bool:
+    """Whether nothing is left once a share of it (0 to 1) is gone: what arithmetic alone would leave is nothing."""
+    left = max(1.0 - share, 0.0) * (1 - 1e-9)
+    return share >= 1.0 or (left * state.volume_l <= EMPTY_L and left * state.solids_kg <= EMPTY_KG and not state.pieces)
 
 
 def taken_out(state: ContainerState, share: float, cause: str) -> tuple[ContainerState, Gauss]:
     """The container after a share (0 to 1) of all that is in it left, and what that was; after the whole of it, it is empty and
     begins anew."""
-    whole = share >= 1.0
+    whole = is_whole(state, share)
+    share = 1.0 if whole else share
     gone = portion(state.gauss, min(share, 1.0), 0.0 if whole else SHARE_SPREAD / Z95, state.gauss.names)
     flows = booked(state.flows, cause, {n: -gone.value(n) for n in gone.names})
     if whole:
@@ -234,7 +242,7 @@ def taken_out(state: ContainerState, share: float, cause: str) -> tuple[Containe
         fresh = ContainerState(name=state.name, form=state.form, size_l=state.size_l, place=state.place)
         return replace(
             fresh, gauss=gauss, opened=state.opened, past=(*state.past, *state.fills), flows=flows, handed=state.handed,
-            checks=state.checks,
+            checks=state.checks, put_right_past=_past(state), gained=state.gained,
         ), gone  # fmt: skip
     rest = portion(state.gauss, 1.0 - share, SHARE_SPREAD / Z95 * share / (1.0 - share), state.gauss.names)
     fills = tuple(replace(f, left_kg=f.left_kg * (1.0 - share)) for f in state.fills)
@@ -244,6 +252,14 @@ def taken_out(state: ContainerState, share: float, cause: str) -> tuple[Containe
 def weighed(fills: Iterable[Fill], share: float, factor: float) -> tuple[Fill, ...]:
     """The fills after a share of what is left of them was found to weigh ``factor`` times its estimate."""
     return tuple(replace(f, weighs_kg=f.weighs_kg + f.left_kg * share * (factor - 1.0)) for f in fills)
+
+
+def _past(state: ContainerState) -> dict[str, float]:
+    """What tests put right up to the emptying: what left was as unsure as it stood there."""
+    past = dict(state.put_right_past)
+    for name, variance in state.put_right.items():
+        past[name] = past.get(name, 0.0) + variance + state.gauss.variance(name)
+    return past
 
 
 def tested(state: ContainerState, entry: Container) -> ContainerState:
@@ -277,7 +293,7 @@ def _of_density(state: ContainerState, density_g_ml: float) -> ContainerState:
     """The container with a liquid of that density; what came into it weighs accordingly."""
     before = state.liquid_kg
     after = state.volume_l * density_g_ml
-    liquid = replace(state, beyond_kg=after - _salty_kg(state.gauss))
+    liquid = replace(state, beyond_kg=after - salty_kg(state.gauss))
     return replace(liquid, fills=_as_dense(state.fills, after / before)) if before > 0 else liquid
 
 
@@ -315,7 +331,10 @@ def _sharpened(state: ContainerState, name: str, value: float, half: float, *, d
     mean[mean < 0] = 0.0
     after = after.with_mean(mean)
     moved = {n: after.value(n) - (state.gauss.value(n) if n in state.gauss else 0.0) for n in after.names}
-    return replace(state, gauss=after, flows=booked(state.flows, "reading adjustments", moved))
+    put_right = dict(state.put_right)
+    for n in after.names:
+        put_right[n] = put_right.get(n, 0.0) + put_right_by(state.gauss, before, after, n)
+    return replace(state, gauss=after, flows=booked(state.flows, "reading adjustments", moved), put_right=put_right)
 
 
 def treated(
@@ -332,7 +351,7 @@ def treated(
     sludge they are still in the container. The weight carries on: what was there and ``put_in_kg``, less the water driven off
     and the carbon dioxide that acid sets free of the ``gas_mol`` in carbonates put in, each base taking its share of the acid.
     """
-    weight = state.mass_kg + put_in_kg
+    before, weight = state.mass_kg, state.mass_kg + put_in_kg
     shifts = dict(brought)
     names = [n for n in shifts if n not in state.gauss]
     gauss = state.gauss.extended([(n, 0.0, 0.0) for n in names]).shifted(shifts)
@@ -349,7 +368,8 @@ def treated(
             gauss=state.gauss.shifted({VOLUME: (-gone, (FILL_SPREAD * gone / Z95) ** 2)}),
             flows=booked(state.flows, "driven off", {VOLUME: -gone}),
         )
-    return replace(_of_weight(state, weight), treatments=(*state.treatments, entry))
+    gained = (*state.gained, (entry.at, weight - before))
+    return replace(_of_weight(state, weight), treatments=(*state.treatments, entry), gained=gained)
 
 
 def _of_weight(state: ContainerState, weight_kg: float) -> ContainerState:
@@ -358,7 +378,7 @@ def _of_weight(state: ContainerState, weight_kg: float) -> ContainerState:
     if state.volume_l <= 1e-9 and rest > 0:
         dry = state.gauss.shifted({SOLIDS: (rest, (FILL_SPREAD * rest / Z95) ** 2)})
         return replace(state, gauss=dry, flows=booked(state.flows, "treated", {SOLIDS: rest}), beyond_kg=0.0)
-    return replace(state, beyond_kg=rest - _salty_kg(state.gauss))
+    return replace(state, beyond_kg=rest - salty_kg(state.gauss))
 
 
 def _neutralised(state: ContainerState, base_mol: float) -> tuple[ContainerState, float]:
@@ -384,43 +404,6 @@ def _neutralised(state: ContainerState, base_mol: float) -> tuple[ContainerState
     return replace(state, gauss=gauss, flows=booked(state.flows, "treated", moved)), spent
 
 
-def handed_over(state: ContainerState, entry: Container, share: float) -> ContainerState:
-    """After a hand-over, with its record and what it held; a scale's kilograms stand for the estimate of what went."""
-    density, believed = state.density_g_ml, state.mass_kg * share
-    if entry.mass_kg is not None and believed > 0 and (entry.all or entry.volume_l is not None):
-        state = replace(state, fills=weighed(state.fills, share, entry.mass_kg / believed))
-    after, gone = taken_out(state, share, "handed over")
-    record = Handed(
-        entry=entry.id,
-        at=entry.at,
-        container=state.name,
-        to=entry.to or "",
-        amounts={n: (gone.value(n), gone.variance(n)) for n in gone.names},
-        species=state.species,
-        weighed_kg=entry.mass_kg,
-        fills=state.fills,
-        codes=entry.codes or state.codes,
-        hazards=entry.hazards or state.hazards,
-        papers=entry.papers,
-        reference=entry.reference,
-        receipt=entry.receipt,
-        receipt_at=entry.receipt_at or (entry.at if entry.receipt else None),
-        complete=state.complete,
-        since=state.since,
-        density_g_ml=density,
-    )
-    return replace(after, handed=(*state.handed, record))
-
-
-def receipted(state: ContainerState, entry: Container) -> ContainerState | None:
-    """With a receipt that came later put to its hand-over; None when there is none of that reference."""
-    if all(h.reference != entry.reference for h in state.handed):
-        return None
-    told = {"receipt": entry.receipt, "receipt_at": entry.receipt_at or entry.at}
-    handed = tuple(replace(h, **told) if h.reference == entry.reference else h for h in state.handed)  # type: ignore[arg-type]
-    return replace(state, handed=handed)
-
-
-def _filled(state: ContainerState, fill: Fill) -> ContainerState:
-    fill = replace(fill, left_kg=fill.weighs_kg)
-    return replace(state, fills=(*state.fills, fill), since=state.since or fill.at, opened=state.opened or fill.at)
+def seen_as(state: ContainerState, physical_form: str | None, colour: str | None) -> ContainerState:
+    """With how it looks, where that was said; what was said before stays else."""
+    return replace(state, physical_form=physical_form or state.physical_form, colour=colour or state.colour)

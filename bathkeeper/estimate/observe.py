@@ -19,7 +19,8 @@ from bathkeeper.estimate.dual import Dual
 from bathkeeper.estimate.gauss import Gauss
 from bathkeeper.estimate.measure import Expectation, noise_covariance
 from bathkeeper.estimate.missing import WORTH_TELLING_L, unaccounted
-from bathkeeper.estimate.state import Z95, Jump, Missing, Seen, TankState, adjusted
+from bathkeeper.estimate.put_right import grams_missed
+from bathkeeper.estimate.state import Z95, Jump, Missing, MissingGrams, Seen, TankState, adjusted
 
 DOUBT = 10.828  # 99.9 % point of chi-square with one degree of freedom (scipy.stats.chi2.ppf)
 LEAST_VARIANCE = 1e-12
@@ -65,7 +66,7 @@ def observe(
     Raises:
         Reconsider: a doubtful value agrees with an earlier doubtful one.
     """
-    accepted = context.accepted
+    accepted, before = context.accepted, state.gauss
     if isinstance(entry, Reading) and entry.confirms is True:
         accepted = {*accepted, *((entry.id, o.value.of) for o in observations)}
     weighed = [(o, o.expectation) for o in observations if o.expectation is not None and o.value.value is not None]
@@ -113,11 +114,14 @@ def observe(
     chosen = [weighed[i] for i in used]
     read = [o.value.value or 0.0 for o, _ in chosen]
     after = state.gauss.updated([e.h for _, e in chosen], read, R[np.ix_(used, used)])
-    return _missed(state, adjusted(state, as_rates(state, after)), entry)
+    return _missed(state, adjusted(state, as_rates(state, after), before), entry)
 
 
 def _missed(before: TankState, after: TankState, entry: AnyEntry) -> TankState:
     """With what the entry's readings found missing, so that it can be told when it went."""
+    grams = [MissingGrams(entry.at, entry.id, n, g) for n, g in grams_missed(before, after)]
+    if grams:
+        after = replace(after, missing_g=(*after.missing_g, *grams))
     litres = unaccounted(after)[0] - unaccounted(before)[0]
     if abs(litres) < WORTH_TELLING_L:
         return after

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 from bathkeeper.catalogue.loader import CatalogueError
 from bathkeeper.catalogue.schema import Reagent, Species
 from bathkeeper.chemistry.formulas import mass_fraction, molar_mass
 from bathkeeper.entries import Item
+from bathkeeper.estimate.containers import Named
 from bathkeeper.estimate.state import Z95, TankState
 from bathkeeper.estimate.world import World
 
@@ -145,3 +148,59 @@ def _litres_and_grams(reagent: Reagent, item: Item) -> tuple[float, float | None
         return (item.amount / reagent.density_g_ml / 1000 if reagent.density_g_ml else 0.0), item.amount
     millilitres = item.amount * (1000 if item.unit == "L" else 1)
     return millilitres / 1000, millilitres * reagent.density_g_ml if reagent.density_g_ml else None
+
+
+STRENGTH = re.compile(r"\s+[0-9.,]+\s*%$")
+Kind = Literal["metal", "salt", "acid", "alkali", "additive"]
+OF_THE_NAME = "counted as the reagent itself, by its formula"
+
+
+def left_over(world: World, items: Sequence[Item], entry: str) -> tuple[list[Named], World]:
+    """Chemicals that went into a container by name: what the catalogue knows with what it holds, anything else by its name."""
+    found = []
+    for item in items:
+        litres_told = item.amount * (1.0 if item.unit == "L" else 0.001) if item.unit != "g" else 0.0
+        try:
+            reagent = world.catalogue.reagent(item.reagent)
+        except CatalogueError:
+            solid = item.amount / 1000 if item.unit == "g" else 0.0
+            found.append(Named(item.reagent, litres_told, solid, {}, {}, False, solid + litres_told))
+            continue
+        litres, grams = _litres_and_grams(reagent, item)
+        solid = (grams or 0.0) / 1000 if not litres else 0.0
+        known = reagent.form == "water" or (grams is not None and bool(reagent.formula) and reagent.form != "additive")
+        amounts, species = ({}, {}) if reagent.form == "water" else _held_by(world, reagent, grams, litres)
+        weighs = grams / 1000 if grams is not None else litres  # as heavy as water where no density is known
+        found.append(Named(reagent.name, litres, solid, amounts, species, known, weighs))
+    return found, world
+
+
+def _held_by(
+    world: World, reagent: Reagent, grams: float | None, litres: float
+) -> tuple[dict[str, tuple[float, float]], dict[str, Species]]:
+    """Grams (mL of an additive) with their variance, and what they are: a metal's salt by its ions, anything else whole."""
+    spreads = world.catalogue.spreads
+    relative = (spreads["amount measured"].relative + spreads["amount purity"].relative) / Z95
+    if reagent.form == "additive":
+        millilitres = litres * 1000
+        told = {f"mass:{reagent.name}": (millilitres, (relative * millilitres) ** 2)} if millilitres else {}
+        return told, {reagent.name: _species("additive", "", None, "mL/L")}
+    pure = (grams or 0.0) * reagent.purity
+    if not pure or not reagent.formula:
+        return {}, {}
+    if any(n in world.catalogue.metals for n in reagent.brings):
+        shares = {n: pure * mass_fraction(reagent.formula, g) for n, g in reagent.brings.items()}
+        kinds: dict[str, Kind] = {n: "metal" if n in world.catalogue.metals else "salt" for n in reagent.brings}
+        species = {n: _species(kinds[n], g if g != "whole" else reagent.formula) for n, g in reagent.brings.items()}
+    else:
+        name = STRENGTH.sub("", reagent.name)
+        equivalents = reagent.acid_equivalents
+        kind: Kind = "acid" if equivalents > 0 else "alkali" if equivalents < 0 else "salt"
+        shares, species = {name: pure}, {name: _species(kind, reagent.formula, abs(equivalents) or None)}
+    return {f"mass:{n}": (g, (relative * g) ** 2) for n, g in shares.items()}, species
+
+
+def _species(kind: Kind, formula: str, equivalents: float | None = None, unit: str = "g/L") -> Species:
+    return Species(
+        kind=kind, formula=formula, equivalents=equivalents, unit=unit, target=0.0, status="derived", source=OF_THE_NAME
+    )

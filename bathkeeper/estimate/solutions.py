@@ -11,6 +11,7 @@ from bathkeeper.estimate.containers import portion
 from bathkeeper.estimate.gauss import Gauss
 from bathkeeper.estimate.missing import evaporated, unaccounted
 from bathkeeper.estimate.pouring import poured
+from bathkeeper.estimate.put_right import spreads_of_life
 from bathkeeper.estimate.reagents import brought
 from bathkeeper.estimate.state import (
     EVAPORATED,
@@ -81,6 +82,8 @@ def make_up(world: World, entry: MakeUp) -> World:
         jumps=(),
         trail=(),
         missing=(),
+        put_right={},
+        missing_g=(),
     )
     return world.with_tank(trailed(state))
 
@@ -135,7 +138,7 @@ def removal(world: World, entry: Removal) -> World:
     elif entry.to is None or place in RESERVED_PLACES:
         world = world.with_place(place, taken)
     else:
-        world = dumped(world, place, state, portion(state.gauss, share, spread, taken), entry.id)
+        world = dumped(world, place, state, portion(state.gauss, share, spread, taken), entry)
     if all_of_it:
         return world.with_tank(ended(state))
     error = ("removal:volume", 0.0, spread**2)
@@ -161,8 +164,9 @@ def ended(state: TankState) -> TankState:
     anodes = {n: state.gauss.value(n) for n in conserved_names(state) if n.startswith("anode:")}
     flows = booked(flows, "anodes kept", {n: -a for n, a in anodes.items()})
     life = Life(
-        state.made_up or state.now, state.now, flows, state.counters, evaporated(state), unaccounted(state), state.missing
-    )
+        state.made_up or state.now, state.now, flows, state.counters, evaporated(state), unaccounted(state), state.missing,
+        spreads_of_life(state), state.missing_g,
+    )  # fmt: skip
     beliefs = {n: (0.0, 0.0) for n in [*conserved_names(state), EVAPORATED] if not n.startswith("anode:")}
     return replace(
         state,
@@ -173,6 +177,8 @@ def ended(state: TankState) -> TankState:
         lives=(*state.lives, life),
         trail=(),
         missing=(),
+        put_right={},
+        missing_g=(),
     )
 
 

@@ -110,9 +110,19 @@ class Missing:
 
 
 @dataclass(frozen=True)
+class MissingGrams:
+    """Grams (mL of an additive) of a species that a reading found missing; below zero: more than expected."""
+
+    at: datetime
+    entry: str
+    species: str
+    grams: float
+
+
+@dataclass(frozen=True)
 class Life:
     """A bath's life from make-up to dump, with everything that moved in it. ``evaporated`` and ``unaccounted``: litres, each
-    with its variance."""
+    with its variance. ``put_right``: as of a tank, with the variance of what was there at the end."""
 
     start: datetime
     end: datetime | None
@@ -121,11 +131,17 @@ class Life:
     evaporated: tuple[float, float] = (0.0, 0.0)
     unaccounted: tuple[float, float] = (0.0, 0.0)
     missing: tuple[Missing, ...] = ()
+    put_right: Mapping[str, float] = field(default_factory=dict)
+    missing_g: tuple[MissingGrams, ...] = ()
 
 
 @dataclass(frozen=True)
 class TankState:
-    """One tank. ``made_up`` is None while it holds nothing known; ``now`` is the moment the Gaussian speaks of."""
+    """One tank. ``made_up`` is None while it holds nothing known; ``now`` is the moment the Gaussian speaks of.
+
+    ``put_right``: by ``mass:SPECIES`` the variance (g2, mL2) of all that readings put right in this life: how far off the
+    amounts that the entries tell could have been anyway.
+    """
 
     entry: Tank
     recipe: Recipe | None
@@ -144,6 +160,8 @@ class TankState:
     trail: tuple[Point, ...] = ()
     heated_until: datetime | None = None
     missing: tuple[Missing, ...] = ()
+    put_right: Mapping[str, float] = field(default_factory=dict)
+    missing_g: tuple[MissingGrams, ...] = ()
     conductivity: Mapping[str, float] = field(default_factory=dict)
 
     @property
@@ -296,10 +314,29 @@ def _floored(names: tuple[str, ...]) -> list[int]:
     return [i for i, n in enumerate(names) if n == "volume" or n.startswith(("mass:", "anode:"))]
 
 
-def adjusted(state: TankState, after: Gauss) -> TankState:
-    """The state with a Gaussian that an observation moved; what it moved is booked as such."""
+def adjusted(state: TankState, after: Gauss, before: Gauss | None = None) -> TankState:
+    """The state with a Gaussian that an observation moved; what it moved is booked as such.
+
+    ``before``: what was believed before room was made for a jump, where that was done.
+    """
     moved = {n: after.value(n) - state.gauss.value(n) for n in conserved_names(state)}
-    return settled(replace(state, gauss=after, flows=booked(state.flows, "reading adjustments", moved)))
+    put_right = dict(state.put_right)
+    for name in (f"mass:{s}" for s in state.species):
+        put_right[name] = put_right.get(name, 0.0) + put_right_by(before or state.gauss, state.gauss, after, name)
+    flows = booked(state.flows, "reading adjustments", moved)
+    return settled(replace(state, gauss=after, flows=flows, put_right=put_right))
+
+
+def put_right_by(before: Gauss, opened: Gauss, after: Gauss, name: str) -> float:
+    """Variance by which one observation may have moved a name without anything having gone.
+
+    Steps of the filter are independent of each other and each has the variance that the observation took away, so they add up
+    over a life. After a jump nothing of what the entries tell is left in the belief: then it is all of the variance before.
+    """
+    was = before.variance(name) if name in before else 0.0
+    if name in opened and opened.variance(name) > was * (1.0 + 1e-9):
+        return was
+    return max(was - after.variance(name), 0.0)
 
 
 def trailed(state: TankState) -> TankState:

@@ -4,22 +4,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from bathkeeper.entries import RESERVED_PLACES, Container, Treatment, WasteKind
-from bathkeeper.estimate.containers import (
-    ContainerState,
-    Fill,
-    handed_over,
-    poured_in,
-    put_in,
-    receipted,
-    solids_in,
-    taken_out,
-    tested,
-    treated,
-)
+from bathkeeper.entries import RESERVED_PLACES, Container, Removal, Treatment, WasteKind
+from bathkeeper.estimate.containers import ContainerState, Fill, is_whole, seen_as, taken_out, tested, treated
+from bathkeeper.estimate.filling import named_in, poured_in, put_in, solids_in, travelling
 from bathkeeper.estimate.gauss import Gauss
+from bathkeeper.estimate.handing import handed_over, told_later
 from bathkeeper.estimate.pouring import poured
-from bathkeeper.estimate.reagents import brought_to_waste
+from bathkeeper.estimate.reagents import brought_to_waste, left_over
 from bathkeeper.estimate.state import TankState
 from bathkeeper.estimate.world import World
 
@@ -28,15 +19,21 @@ SOLID_OF: dict[str, WasteKind] = {"carbon": "carbon", "filter": "filters"}
 TOO_MUCH = 1.1  # more than this of what is there was taken: not a rounding of the keeper's
 
 
-def dumped(world: World, place: str, state: TankState, contents: Gauss, entry: str) -> World:
+def dumped(world: World, place: str, state: TankState, contents: Gauss, entry: Removal) -> World:
     """Solution from a tank in a container; a rinse's is rinse water, any other's a bath."""
     what: WasteKind = "rinse water" if state.entry.role == "rinse" else "bath"
     recipe = state.recipe.name if state.recipe is not None else None
     fill = Fill(
-        entry, state.now, what, state.name, state.entry.role, recipe, litres=contents.value("volume"), known=recipe is not None
-    )
-    filled = poured_in(world.containers.get(place, ContainerState(place)), fill, contents, state.species, "filled")
+        entry.id, state.now, what, state.name, state.entry.role, recipe, litres=contents.value("volume"),
+        known=recipe is not None, why=entry.why or "",
+    )  # fmt: skip
+    filled = poured_in(world.containers.get(place, ContainerState(place)), (fill,), contents, state.species, "filled")
     return world.with_container(replace(filled, complete=filled.complete and fill.known))
+
+
+def solid_of(treatment: str) -> WasteKind:
+    """What the spent mass of a treatment is."""
+    return next((k for word, k in SOLID_OF.items() if word in treatment.casefold()), "sludge")
 
 
 def spent_solids(world: World, entry: Treatment) -> World:
@@ -47,8 +44,8 @@ def spent_solids(world: World, entry: Treatment) -> World:
         return world.with_problem(f"`{entry.to}` is no container of waste", "name a container in `to`", entry.id)
     tank = world.tanks.get(entry.tank)
     role, recipe = (tank.entry.role, tank.entry.recipe) if tank is not None else ("", None)
-    what = next((k for word, k in SOLID_OF.items() if word in entry.what.casefold()), "sludge")
-    fill = Fill(entry.id, entry.at, what, entry.tank, role, recipe, mass_kg=entry.mass_g / 1000, known=False)  # type: ignore[arg-type]
+    what = solid_of(entry.what)
+    fill = Fill(entry.id, entry.at, what, entry.tank, role, recipe, mass_kg=entry.mass_g / 1000, known=False)
     return world.with_container(solids_in(world.containers.get(entry.to, ContainerState(entry.to)), fill))
 
 
@@ -61,9 +58,11 @@ def container(world: World, entry: Container) -> World:
     state = world.containers.get(entry.container)
     if state is None and entry.action not in ("opened", "put in"):
         known = ", ".join(world.containers) or "none yet"
-        return world.with_problem(
+        world = world.with_problem(
             f"no container is called `{entry.container}`", f"containers on record: {known}; log it as opened", entry.id
         )
+        if entry.action != "handed over" or not entry.hands_over:
+            return world
     state = state or ContainerState(entry.container)
     match entry.action:
         case "opened":
@@ -72,7 +71,14 @@ def container(world: World, entry: Container) -> World:
             tank = world.tanks.get(entry.tank or "")
             if entry.tank is not None and tank is None:
                 world = world.with_problem(f"no tank is called `{entry.tank}`", f"tanks: {', '.join(world.tanks)}", entry.id)
+            if tank is not None and entry.what in ("bath", "rinse water"):
+                what = f"{entry.what} of `{entry.tank}` stands in `{state.name}` and was never taken out of the tank"
+                world = world.with_problem(what, "correct it: withdraw it and log a removal to that container", entry.id)
             role, recipe = (tank.entry.role, tank.entry.recipe) if tank is not None else ("", None)
+            state = _looked(state, entry)
+            if entry.items:
+                named, world = left_over(world, entry.items, entry.id)
+                return world.with_container(named_in(state, entry, named, role, recipe))
             return world.with_container(put_in(state, entry, role, recipe))
         case "moved":
             return _moved(world, state, entry)
@@ -85,7 +91,7 @@ def container(world: World, entry: Container) -> World:
             codes, hazards = entry.codes or state.codes, entry.hazards or state.hazards
             return world.with_container(replace(state, codes=codes, hazards=hazards, labelled=entry.at, checks=label))
         case "tested":
-            return world.with_container(tested(state, entry))
+            return world.with_container(tested(_looked(state, entry), entry))
         case "treated":
             return _treated(world, state, entry)
         case "handed over":
@@ -103,7 +109,11 @@ def _opened(state: ContainerState, entry: Container) -> ContainerState:
     )
     if entry.volume_l is None and entry.mass_kg is None:
         return state
-    return put_in(state, entry)
+    return put_in(_looked(state, entry), entry)
+
+
+def _looked(state: ContainerState, entry: Container) -> ContainerState:
+    return seen_as(state, entry.physical_form, entry.colour)
 
 
 def _share(world: World, state: ContainerState, entry: Container) -> tuple[World, float]:
@@ -124,8 +134,9 @@ def _moved(world: World, state: ContainerState, entry: Container) -> World:
     assert entry.to is not None
     world, share = _share(world, state, entry)
     species = state.species
-    kinds: WasteKind = state.fills[-1].what if state.fills else "other"
-    complete, beyond = state.complete, state.beyond_kg * share
+    complete = state.complete
+    before, whole = state, is_whole(state, share)
+    share = 1.0 if whole else share
     state, gone = taken_out(state, share, "moved out")
     world = world.with_container(state)
     if entry.to in world.tanks:
@@ -133,10 +144,13 @@ def _moved(world: World, state: ContainerState, entry: Container) -> World:
     if entry.to in RESERVED_PLACES:
         return world.with_place(entry.to, {n: gone.value(n) for n in gone.names})
     target = world.containers.get(entry.to, ContainerState(entry.to))
-    litres, kg = gone.value("volume"), gone.value("solids")
-    fill = Fill(entry.id, entry.at, kinds, container=state.name, litres=litres, mass_kg=kg, known=complete)
-    target = poured_in(target, fill, gone, species, "moved in", beyond)
-    return world.with_container(replace(target, complete=target.complete and complete))
+    target = replace(target, opened=target.opened or entry.at)
+    if target.empty:  # of what is mixed nobody has said how it looks
+        target = seen_as(target, before.physical_form, before.colour)
+    coming = travelling(before, gone, entry, share=share)
+    target = poured_in(target, coming, gone, species, "moved in", before.beyond_kg * share)
+    treatments = (*target.treatments, *(t for t in before.treatments if t not in target.treatments))
+    return world.with_container(replace(target, complete=target.complete and complete, treatments=treatments))
 
 
 def _back_into(world: World, entry: Container, gone: Gauss) -> World:
@@ -154,14 +168,20 @@ def _treated(world: World, state: ContainerState, entry: Container) -> World:
 
 
 def _handed_over(world: World, state: ContainerState, entry: Container) -> World:
-    if entry.all or entry.volume_l is not None or entry.mass_kg is not None:
-        world, share = _share(world, state, entry)
+    if entry.hands_over:
+        share = 1.0
+        if state.fills:
+            world, share = _share(world, state, entry)
+        elif entry.container in world.containers:
+            what = f"`{state.name}` was handed over, and what went into it before is not on record"
+            world = world.with_problem(what, "log what went in, at its time", entry.id)
         return world.with_container(handed_over(state, entry, share))
-    known = receipted(state, entry)
+    known = told_later(state, entry)
     if known is None:
-        told = ", ".join(h.reference for h in state.handed if h.reference) or "none"
-        what = f"a receipt came for `{entry.reference}`, but nothing of `{state.name}` was handed over under it"
-        return world.with_problem(what, f"references on record: {told}", entry.id)
+        told = ", ".join(h.reference or h.entry[-8:] for h in state.handed) or "none"
+        came = "a receipt came" if entry.receipt is not None else "a refusal came"
+        one = entry.reference or entry.of
+        of = f"for `{one}`" if one is not None else "without a reference"
+        what = f"{came} {of}, but nothing of `{state.name}` was handed over that fits it"
+        return world.with_problem(what, f"hand-overs on record: {told}", entry.id)
     return world.with_container(known)
-
-

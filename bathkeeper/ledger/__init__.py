@@ -3,6 +3,6 @@
 from __future__ import annotations
 
 from bathkeeper.ledger.asking import Ledger
-from bathkeeper.ledger.shapes import Check, HandOver, Held, WasteStatus
+from bathkeeper.ledger.shapes import Check, HandOver, Held, MissingGrams, WasteStatus
 
-__all__ = ["Check", "HandOver", "Held", "Ledger", "WasteStatus"]
+__all__ = ["Check", "HandOver", "Held", "Ledger", "MissingGrams", "WasteStatus"]

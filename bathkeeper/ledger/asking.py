@@ -19,9 +19,10 @@ from bathkeeper.estimate.containers import ContainerState, Handed
 from bathkeeper.estimate.world import World
 from bathkeeper.findings import Estimate
 from bathkeeper.ledger.checks import checklist
-from bathkeeper.ledger.record import known_of
+from bathkeeper.ledger.missing import missing_grams
+from bathkeeper.ledger.record import known_of, with_told
 from bathkeeper.ledger.second_road import second_road
-from bathkeeper.ledger.shapes import HandOver, Held, WasteStatus
+from bathkeeper.ledger.shapes import HandOver, Held, MissingGrams, WasteStatus
 from bathkeeper.refusals import shorten
 from bathkeeper.waste.allowing import AllowanceUse, taken, use_of
 from bathkeeper.waste.base_need import BaseNeed, base_need
@@ -30,13 +31,14 @@ from bathkeeper.waste.comparing import Compared, compare
 from bathkeeper.waste.disposal import DisposalPlan, disposal_plan
 from bathkeeper.waste.generated import size_of_generator
 from bathkeeper.waste.limits import GeneratorSize, Storage, hand_over_papers, retention, storage
+from bathkeeper.waste.loader import FALLBACK
 from bathkeeper.waste.meeting_streams import KeepApart, meeting_of, stream_groups
 from bathkeeper.waste.picking import ask_first, rule_set_for
 from bathkeeper.waste.properties import properties
 from bathkeeper.waste.schema import Candidate, Property, RuleSet
 from bathkeeper.waste.stream import Stream
 from bathkeeper.waste.streams import stream_handed, stream_of, stream_of_tank
-from bathkeeper.waste.treatment_data import treatment_notes
+from bathkeeper.waste.treatment_data import note_lines, treatment_notes
 from bathkeeper.waste.treatment_sums import bases_on_shelf
 from bathkeeper.workshop import Workshop, now
 
@@ -95,6 +97,7 @@ class Ledger:
             containers=tuple(self._held(state, rules, moment) for state in world.containers.values()),
             handed_over=tuple(self._handed(world, rules, moment)),
             account=litres(world),
+            unaccounted_g=missing_grams(grams(world)),
             ask_first=ask_first(rules),
             allowances=tuple(self._uses(world, moment)),
         )
@@ -137,6 +140,12 @@ class Ledger:
         """Where every gram of each species went, from the beginning of the book or of a period."""
         after = grams(self.workshop.at(until or now()))
         return after if since is None else grams_between(grams(self.workshop.at(since)), after)
+
+    def missing(
+        self, until: datetime | None = None, since: datetime | None = None, *, every: bool = False
+    ) -> tuple[MissingGrams, ...]:
+        """What is unaccounted for of each metal (``every``: of each species), from the beginning of the book or of a period."""
+        return missing_grams(self.grams(until, since), every=every)
 
     def compared(self, name: str, at: datetime | None = None) -> tuple[Compared, ...]:
         """What a container holds beside discharge limits, for comparison only. Raises NotFound."""
@@ -186,7 +195,7 @@ class Ledger:
         use = min(uses, key=lambda u: (not u.containers, u.amount / u.per_days), default=None)
         found = self._candidates(stream, rules)
         apart = [k for k in self.keep_apart(moment, name) if name in (k.a, k.b)]
-        return disposal_plan(
+        plan = disposal_plan(
             stream,
             rule_set_title=rules.title,
             rule_set_date=rules.date,
@@ -194,7 +203,7 @@ class Ledger:
             candidates=[candidate_line(c) for c in found],
             must_not_touch=[f"{k.b if k.a == name else k.a}: {k.gives} ({k.verdict}). {k.text}" for k in apart],
             keeper=self.keeper,
-            treatment_note=" ".join(n.text for n in treatment_notes(rules.name)),
+            treatment=note_lines(treatment_notes(rules.name)),
             allowance_l_per_month=use.monthly if use is not None and use.unit == "L" else None,
             use=use,
             shelf=bases_on_shelf(shelf(self.workshop.entries(at=moment)[::-1], world.catalogue, moment), world.catalogue),
@@ -202,6 +211,7 @@ class Ledger:
             need=self.base_need(name, moment, ph),
             known=known_of(world, name, stream, found, rules, moment),
         )
+        return with_told(plan, world.containers.get(name))
 
     # -- inside --------------------------------------------------------------------------------------------------------
 
@@ -246,6 +256,9 @@ class Ledger:
             form=state.form,
             size_l=state.size_l,
             place=state.place,
+            why=state.why,
+            physical_form=state.physical_form,
+            colour=state.colour,
             volume_l=stream.volume_l,
             mass_kg=stream.mass_kg,
             solids_kg=state.solids_kg,
@@ -274,8 +287,8 @@ class Ledger:
                 source="",
             )  # fmt: skip
         size = self.generator(moment)
-        of = size.storage_of if size is not None else ""
-        return storage(state.since, moment, rules, self.own_limits(), state.name, of)
+        of, passed = (size.storage_of, size.clock_since) if size is not None else ("", None)
+        return storage(state.since, moment, rules, self.own_limits(), state.name, of, passed)
 
     def _handed(self, world: World, rules: RuleSet, moment: datetime) -> list[HandOver]:
         found = [h for state in world.containers.values() for h in state.handed]
@@ -299,11 +312,17 @@ def _hand_over(handed: Handed, rules: RuleSet, keeper: str) -> HandOver:
         origins=stream.origins,
         codes=handed.codes,
         hazards=handed.hazards,
+        why=handed.why,
+        physical_form=handed.physical_form,
+        colour=handed.colour,
         papers=dict(told),
         reference=handed.reference,
         receipt=handed.receipt,
         receipt_at=handed.receipt_at,
         complete=handed.complete,
+        refused=handed.refused,
+        refused_at=handed.refused_at,
+        on_record=handed.on_record,
         stood_days=(handed.at - handed.since).total_seconds() / 86_400 if handed.since is not None else None,
-        retention=retention(hand_over_papers(rules, keeper), handed.at),
+        retention=retention(hand_over_papers(rules, keeper), handed.at, unsure=rules.name == FALLBACK),
     )

@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
+
+import msgspec
 
 from bathkeeper.entries import Workshop
 from bathkeeper.estimate.containers import ContainerState
 from bathkeeper.estimate.world import World
 from bathkeeper.units.numerals import figures
+from bathkeeper.waste.disposal import DisposalPlan, RecordField
 from bathkeeper.waste.properties import properties
 from bathkeeper.waste.schema import Candidate, RuleSet
 from bathkeeper.waste.stream import Stream
+
+ROWS = {"what made it": "why", "components with their share": "looks"}
+"""Beginning of a row of the record -> what the keeper's words about the waste itself tell of it."""
 
 
 def known_of(
@@ -31,6 +37,28 @@ def known_of(
         "stood": _stood(state, stream, moment) if state is not None else "",
     }
     return {key: text for key, text in told.items() if text}
+
+
+def with_told(plan: DisposalPlan, state: ContainerState | None) -> DisposalPlan:
+    """The plan with what the keeper said of the waste itself in its record: why it became waste, how it looks."""
+    if state is None:
+        return plan
+    told = {"why": "; ".join(state.why), "looks": looks_said(state.physical_form, state.colour)}
+    reckoned = "liquid, " if state.physical_form else ""  # what the keeper saw stands for what the litres let suppose
+    return msgspec.structs.replace(plan, hand_over=tuple(_with(row, told, reckoned) for row in plan.hand_over))
+
+
+def looks_said(physical_form: str | None, colour: str | None) -> str:
+    """``sludge, green``; what was not said is left out."""
+    return ", ".join(w for w in (physical_form or "", colour or "") if w)
+
+
+def _with(row: RecordField, told: Mapping[str, str], reckoned: str) -> RecordField:
+    key = next((key for start, key in ROWS.items() if row.field.startswith(start)), "")
+    if not key or not told[key]:
+        return row
+    known = row.known.removeprefix(reckoned) if key == "looks" else row.known
+    return RecordField(field=row.field, known="; ".join(w for w in (known, told[key]) if w))
 
 
 def _who(workshop: Workshop | None) -> str:

@@ -36,7 +36,7 @@ def second_road(world: World, state: ContainerState | None, entries: Iterable[An
 
     Iron takes as many mol of base as dissolving it took of acid, so its learned ratio counts it the same on both roads.
     """
-    if state is None or len(state.fills) != 1 or state.fills[0].role != "pickle":
+    if state is None or len(state.fills) != 1 or state.fills[0].role != "pickle" or state.fills[0].by:
         return NO_ROAD
     tank = world.tanks.get(state.fills[0].tank)
     dumped = next((e for e in entries if e.id == state.fills[0].entry), None)

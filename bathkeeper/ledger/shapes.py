@@ -7,6 +7,7 @@ from typing import Literal
 
 import msgspec
 
+from bathkeeper.accounts.grams import AroseGrams
 from bathkeeper.accounts.litres import Litres
 from bathkeeper.findings import Estimate
 from bathkeeper.waste.allowing import AllowanceUse
@@ -29,7 +30,8 @@ class Check(msgspec.Struct, frozen=True, kw_only=True):
 
 class Held(msgspec.Struct, frozen=True, kw_only=True):
     """One container as it stands. ``contents``: g/L (mL/L) by species; ``amounts``: g (mL). ``storage_days_left``: None where
-    no limit in days is known or it is empty."""
+    no limit in days is known or it is empty. ``form`` is the vessel's, ``physical_form`` that of what is in it; ``why``: why
+    that became waste. Both, and ``colour``, only as far as the keeper said so."""
 
     container: str
     opened: datetime | None
@@ -37,6 +39,9 @@ class Held(msgspec.Struct, frozen=True, kw_only=True):
     form: str | None
     size_l: float | None
     place: str | None
+    why: tuple[str, ...]
+    physical_form: str | None
+    colour: str | None
     volume_l: Estimate | None
     mass_kg: Estimate | None
     solids_kg: float
@@ -64,7 +69,9 @@ class Held(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class HandOver(msgspec.Struct, frozen=True, kw_only=True):
-    """Something that was handed over. ``retention``: the papers that belong to it, each with until when it is kept."""
+    """Something that was handed over. ``retention``: the papers that belong to it, each with until when it is kept;
+    ``refused``: why it was refused, so that it is in the container still or again; ``on_record`` is False where no entry tells
+    what had gone into the container."""
 
     entry: str
     at: datetime
@@ -78,6 +85,9 @@ class HandOver(msgspec.Struct, frozen=True, kw_only=True):
     origins: tuple[Origin, ...]
     codes: tuple[str, ...]
     hazards: tuple[str, ...]
+    why: tuple[str, ...]
+    physical_form: str | None
+    colour: str | None
     papers: dict[str, str | bool]
     reference: str | None
     receipt: str | None
@@ -85,10 +95,27 @@ class HandOver(msgspec.Struct, frozen=True, kw_only=True):
     complete: bool
     stood_days: float | None
     retention: tuple[Kept, ...]
+    refused: str | None = None
+    refused_at: datetime | None = None
+    on_record: bool = True
+
+    @property
+    def waits(self) -> bool:
+        """Whether its receipt is still to come."""
+        return self.receipt is None and self.refused is None
+
+
+class MissingGrams(msgspec.Struct, frozen=True, kw_only=True):
+    """What is unaccounted for of one species, in g (mL of an additive), with its 95 % interval (below zero: more than the
+    entries tell); ``arose``: the vessels, the most first."""
+
+    species: str
+    grams: Estimate
+    arose: tuple[AroseGrams, ...] = ()
 
 
 class WasteStatus(msgspec.Struct, frozen=True, kw_only=True):
-    """Containers, hand-overs and the account, under the rule set that holds here."""
+    """Containers, hand-overs and the account, under the rule set that holds here. ``unaccounted_g``: of the metals."""
 
     book: str
     workshop: str
@@ -102,5 +129,6 @@ class WasteStatus(msgspec.Struct, frozen=True, kw_only=True):
     containers: tuple[Held, ...]
     handed_over: tuple[HandOver, ...]
     account: Litres
+    unaccounted_g: tuple[MissingGrams, ...]
     ask_first: str
     allowances: tuple[AllowanceUse, ...] = ()

@@ -14,7 +14,7 @@ from bathkeeper.entries import KINDS, EntryError, parse
 from bathkeeper.phrases import correction, equipment, keeping, reading, run, shop, solution, treatment, waste
 from bathkeeper.phrases.words import Form, PhraseError, TankWord, Vocabulary, near
 
-__all__ = ["EXAMPLES", "Composed", "PhraseError", "TankWord", "Vocabulary", "compose"]
+__all__ = ["EXAMPLES", "Composed", "PhraseError", "TankWord", "Vocabulary", "compose", "examples_of"]
 
 COMPOSERS: dict[str, Callable[[Form, list[str]], None]] = {
     "reading": reading.compose_reading,
@@ -55,6 +55,14 @@ EXAMPLES: dict[str, str] = {
     "correction": 'correction ID withdraw reason="logged twice"',
 }
 """One line of each form, for help and for refusals."""
+
+
+def examples_of(kind: str = "") -> list[str]:
+    """The lines that help shows: of a kind its own (of a container one for each thing done to it), else one of every kind."""
+    kind = kind.replace("-", "_")
+    if kind == "container":
+        return [*waste.EXAMPLES.values(), *waste.MORE_EXAMPLES]
+    return [EXAMPLES[kind]] if kind in EXAMPLES else list(EXAMPLES.values())
 
 
 @dataclass(frozen=True)

@@ -180,8 +180,11 @@ def compose_removal(form: Form, words: list[str]) -> None:
         elif sides[0] in ("to", "consent"):
             form.fields[sides[0]] = a_name(sides[0], sides[1])
             form.understood.append(f"{sides[0]} {sides[1]}")
+        elif sides[0] == "why":
+            form.fields["why"] = not_empty(*sides)
+            form.understood.append(f"why {sides[1]}")
         elif not (form.common(*sides) or does_a_step(form, *sides)):
-            raise unknown_key(sides[0], ("volume", "all", "to", "consent", "plan", "step", "note", "by"), "removal")
+            raise unknown_key(sides[0], ("volume", "all", "to", "consent", "why", "plan", "step", "note", "by"), "removal")
     if form.fields.get("to") == "sewer" and not form.fields.get("consent") and form.start is None:
         raise PhraseError(
             'to=sewer needs the reference of the consent that allows it; write consent="…", or a container: to=drum-1'

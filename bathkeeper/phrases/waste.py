@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import re
+import shlex
 from datetime import datetime
+from difflib import get_close_matches
 from typing import Any, get_type_hints
 
+from bathkeeper.catalogue.loader import CatalogueError
 from bathkeeper.entries import CONTAINER_ACTIONS, RESERVED_PLACES, WASTE_KINDS, Papers
 from bathkeeper.entries.waste import BELONGS
 from bathkeeper.moments import moment
@@ -13,11 +16,12 @@ from bathkeeper.phrases.reading import read_value
 from bathkeeper.phrases.solution import item
 from bathkeeper.phrases.words import Form, PhraseError, a_name, choice, match, not_empty, option, unknown_key, yes_no
 from bathkeeper.refusals import shorten
+from bathkeeper.units.door import figures
 
 CONTAINER = 'container drum-1 handed-over all to="county collection point" reference=H-17'
 EXAMPLES: dict[str, str] = {
     "opened": 'container drum-5 opened form=drum size=25L place="under the bench"',
-    "put in": "container drum-5 put-in rags mass=1.2kg tank=electrolyte",
+    "put in": 'container drum-5 put-in sludge mass=1.2kg tank=electrolyte why="settled out" physical-form=sludge colour=green',
     "moved": "container drum-1 moved volume=5L to=drum-2",
     "checked": "container drum-1 checked lid=yes label=yes tray=no",
     "labelled": 'container drum-1 labelled codes="11 01 05*" hazards="HP 8"',
@@ -25,10 +29,18 @@ EXAMPLES: dict[str, str] = {
     "treated": 'container drum-1 treated neutralised "calcium hydroxide=600 g"',
     "handed over": CONTAINER,
 }
+MORE_EXAMPLES = (
+    'container can-2 put-in "hydrogen peroxide=2L" note="left over, no strength on the bottle"',
+    "container drum-1 handed-over reference=H-17 receipt=R-4",
+    'container drum-1 handed-over reference=H-17 refused="wrong label"',
+)
+"""Chemicals by name, and what comes later of a hand-over."""
 PAPERS = tuple(get_type_hints(Papers))
+LIQUID = ("bath", "rinse water")
+"""Kinds that come out of a tank by a removal."""
 _YES_NO = ("lid", "label", "tray", "sound")
-_NAMES = ("form", "place", "tank", "consent", "reference", "receipt")
-_KEYS = {"from": "tank", "lab": "by_lab", "gone": "volume", "size": "size", "kind": "what", "what": "what"}
+_NAMES = ("form", "physical_form", "colour", "place", "tank", "consent", "reference", "receipt", "of")
+_KEYS = {"from": "tank", "lab": "by_lab", "gone": "volume", "size": "size", "kind": "what", "what": "what", "color": "colour"}
 
 
 def compose_container(form: Form, words: list[str]) -> None:
@@ -54,6 +66,23 @@ def compose_container(form: Form, words: list[str]) -> None:
             _bare(form, action, word)
         else:
             _keyed(form, action, *sides)
+    if action == "put in":
+        _begun_put_in(form)
+
+
+def _begun_put_in(form: Form) -> None:
+    """Chemicals by name are chemicals; liquid of a tank is taken out of it, or it would stand in both. Raises PhraseError."""
+    if form.fields.get("items") and "what" not in {**(form.start or {}), **form.fields}:
+        form.fields["what"] = "chemicals"
+    if form.start is not None and not form.fields.keys() & {"what", "tank"}:
+        return
+    told = {**(form.start or {}), **form.fields}
+    if told.get("what") in LIQUID and told.get("tank"):
+        amount = form.typed.get("volume") or (f"{figures(told['volume_l'])}L" if told.get("volume_l") else "")
+        tank, name = (shlex.quote(str(told[n])) for n in ("tank", "container"))
+        line = f"removal {tank} {f'volume={amount}' if amount else 'all'} to={name}"
+        liquid = f"{told['what']} of {shorten(str(told['tank']))}"
+        raise PhraseError(f"container: {liquid} is taken out of it, so that its litres fall as well; log {line}")
 
 
 def _bare(form: Form, action: str, word: str) -> None:
@@ -119,6 +148,9 @@ def _keyed(form: Form, action: str, key: str, text: str) -> None:
     elif plain == "to" or (plain in _NAMES and action in BELONGS.get(plain, ())):
         form.fields[plain] = a_name(plain, text)
         form.understood.append(f"{plain} {text}")
+    elif plain == "why" and action in BELONGS["why"]:
+        form.fields["why"] = not_empty(key, text)
+        form.understood.append(f"why {text}")
     elif plain == "by_lab":
         form.fields["by_lab"] = a_name("lab", text)
     elif plain == "treatment":
@@ -131,8 +163,32 @@ def _keyed(form: Form, action: str, key: str, text: str) -> None:
         form.fields.setdefault("values", []).append(read_value(form, None, key, text))
     elif action == "treated":
         form.fields.setdefault("items", []).append(item(form, form.vocabulary.reagent(key), key, text))
+    elif action == "put in" and _is_a_chemical(key, action):
+        form.fields.setdefault("items", []).append(_chemical(form, key, text))
     else:
         raise unknown_key(key, _known_keys(action), f"container {action}")
+
+
+def _is_a_chemical(key: str, action: str) -> bool:
+    """Whether a key can be the name of a chemical: no field of any container's entry, and no slip of one of this form."""
+    fields = {n.removesuffix("_l").removesuffix("_kg") for n in BELONGS}
+    known = [*_known_keys(action), "spread"]
+    return _plain(key) not in {*fields, *PAPERS} and not get_close_matches(_plain(key), known, 1, 0.75)
+
+
+def _chemical(form: Form, key: str, text: str) -> dict[str, Any]:
+    """A left-over chemical with its amount: the catalogue's by its name, any other by the name that it is given."""
+    try:
+        return item(form, form.vocabulary.catalogue.reagent(key), key, text)
+    except CatalogueError:
+        pass
+    name = a_name("chemical", key)
+    value, spread = form.quantity(key, text, ("volume", "mass"))
+    if spread is not None or value.value <= 0:
+        raise PhraseError(f'{key}: write how much of it there is, for example "{shorten(key)}=2L"')
+    amount, unit = (value.value, "g") if value.kind == "mass" else (value.value * 1000, "mL")
+    form.understood.append(f"{name} {value.echo} (the catalogue does not tell what it holds: say what you know in note=)")
+    return {"reagent": name, "amount": float(f"{amount:.12g}"), "unit": unit}
 
 
 def _paper(form: Form, name: str, text: str) -> None:

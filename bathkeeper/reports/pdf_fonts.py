@@ -2,13 +2,14 @@
 
 The packaged fonts are open ones and come with pymupdf-fonts: Noto Sans (Latin, Greek, Cyrillic), FiraGO (Arabic, Hebrew,
 Thai, Devanagari, Georgian), Noto Sans Symbols and Math. A sign in none of them is looked for in a few fonts that systems are
-known to bring; what nobody can draw is written ``⟨U+4E9C⟩``, so that nothing is lost silently. Only the glyphs that are used
-go into the file.
+known to bring, and in the package of fonts that ``bathkeeper[cjk]`` installs; what nobody can draw is written ``⟨U+4E9C⟩``,
+so that nothing is lost silently. Only the glyphs that are used go into the file.
 """
 
 from __future__ import annotations
 
 import importlib
+import importlib.util
 import io
 import os
 import sys
@@ -33,6 +34,8 @@ SYSTEM = (
     "Hiragino Sans GB.ttc", "AppleSDGothicNeo.ttc", "Arial Unicode.ttf",
 )
 """Files that systems are known to bring for East Asian scripts; the first that has the sign draws it. From memory."""
+OPTIONAL = "mplfonts"
+"""A package that brings Noto Sans CJK, an open font. It is only looked into, never imported."""
 
 
 @dataclass(frozen=True)
@@ -79,6 +82,12 @@ def system_faces() -> tuple[Face, ...]:
 
 
 def _places() -> list[Path]:
+    """Folders of fonts: the optional package's, then the system's and the keeper's own."""
+    found = importlib.util.find_spec(OPTIONAL)
+    return [*(Path(p) for p in (found.submodule_search_locations or () if found is not None else ())), *_of_system()]
+
+
+def _of_system() -> list[Path]:
     home = Path(os.path.expanduser("~"))
     if sys.platform == "win32":
         return [Path(os.environ.get("WINDIR", r"C:\Windows"), "Fonts")]

@@ -130,18 +130,28 @@ class BakeRule(Sourced, frozen=True, kw_only=True):
 
 
 class FastenerClass(Sourced, frozen=True, kw_only=True):
-    """What a property class or grade stands for: least tensile strength, greatest hardness allowed.
+    """What a property class or grade stands for: least tensile strength, MPa; least and greatest hardness allowed, Vickers
+    and Rockwell C.
 
     ``above_threshold``: we give no verdict on it at all.
     """
 
     name: str
     strength_mpa: float
+    hardness_hv_min: float | None = None
     hardness_hv_max: float | None = None
+    hardness_hrc_min: float | None = None
     hardness_hrc_max: float | None = None
     aliases: tuple[str, ...] = ()
     above_threshold: bool = False
     about: str = ""
+
+    def __post_init__(self) -> None:
+        Sourced.__post_init__(self)
+        for scale in ("hv", "hrc"):
+            low, high = (getattr(self, f"hardness_{scale}_{end}") for end in ("min", "max"))
+            if low is not None and high is not None and low > high:
+                raise ValueError(f"hardness_{scale}_min lies above hardness_{scale}_max")
 
 
 class Limit(Sourced, frozen=True, kw_only=True):

@@ -22,51 +22,28 @@ from bathkeeper.sheets.guess_units import head_and_unit
 from bathkeeper.sheets.heads import Heads
 from bathkeeper.sheets.roles import Role, also
 from bathkeeper.sheets.spelling import STEP
+from bathkeeper.sheets.words import (
+    ADDED,
+    AMOUNT,
+    BY,
+    DATE,
+    FILLED,
+    KIND,
+    KIND_WORDS,
+    NOTES,
+    OUT,
+    REAGENT,
+    RUN,
+    SAY_UNIT,
+    TANK,
+    TIME,
+    UNIT,
+    WATER,
+)
 from bathkeeper.units.meanings import meanings_of
 from bathkeeper.units.numerals import Preferences, UnitError
 
 SAMPLE = 400  # rows looked at
-DATE = ("date", "day", "when", "datum")
-TIME = ("time", "clock", "hour", "at", "start", "started", "time of day")
-TANK = ("tank", "bath", "vessel", "station", "which tank", "which bath")
-KIND = ("what", "kind", "type", "event", "action", "activity", "entry", "what was done", "done")
-BY = ("by", "who", "operator", "initials", "keeper")
-NOTES = ("note", "notes", "remark", "remarks", "comment", "comments", "observation", "observations", "memo")
-RUN = {
-    "description": ("job", "part", "parts", "load", "item", "items", "work", "pieces plated", "what was plated", "description"),
-    "count": ("count", "qty", "quantity", "pcs", "pieces", "how many", "number of parts"),
-    "area": ("area", "surface", "surface area", "load area"),
-    "current": ("amps", "current", "a", "ampere", "amperes", "plating current"),
-    "charge": ("ah", "amp hours", "ampere hours", "amphours", "charge"),
-    "minutes": ("min", "mins", "minutes", "duration", "plating time", "time", "hours", "time in", "stay"),
-    "result": ("result", "outcome", "ok", "how it came out"),
-    "defect": ("defect", "fault"),
-    "rejects": ("rejects", "reject", "scrap", "redo"),
-    "supply": ("supply", "rectifier", "power supply"),
-}  # fmt: skip
-SAY_UNIT = {
-    **dict.fromkeys(("amps", "a", "ampere", "amperes"), "A"),
-    **dict.fromkeys(("ah", "amp hours", "ampere hours", "amphours"), "Ah"),
-    **dict.fromkeys(("min", "mins", "minutes"), "min"),
-}
-"""Headings of a run that say their unit themselves; of others, such as `time`, it is asked."""
-ADDED = re.compile(r"^(?:added?|additions?|dosed?|top(?:ped)?[ -]?up(?: with)?|\+)\b[:\s-]*", re.IGNORECASE)
-REAGENT = ("reagent", "chemical", "what was added", "added what", "added", "addition", "substance")
-AMOUNT = ("amount", "how much", "quantity", "dose")
-UNIT = ("unit", "units")
-OUT = ("taken out", "removed", "bailed out", "bail-out", "removal", "drained")
-FILLED = ("make-up", "makeup", "make up", "new bath", "filled", "fresh bath", "bath volume", "filled fresh")
-WATER = ("water", "topped up", "top up", "top-up")
-KIND_WORDS: dict[str, tuple[str, ...]] = {
-    "run": ("run", "plating", "plated", "load", "job", "batch", "plate"),
-    "reading": ("reading", "analysis", "test", "measured", "measurement", "titration", "check", "lab"),
-    "addition": ("addition", "added", "dose", "dosed", "top-up", "top up", "topped up", "correction"),
-    "make_up": ("make-up", "make up", "makeup", "new bath", "fresh", "filled", "filled fresh"),
-    "removal": ("removal", "taken out", "removed", "bailed out", "dumped", "drained"),
-    "anode": ("anode", "anodes", "anode weighed", "weighed"),
-    "treatment": ("treatment", "carbon", "filtered", "dummy"),
-    "remark": ("note", "remark", "notes"),
-}
 
 
 def propose(grid: Grid, heads: Heads, vocabulary: Vocabulary) -> SheetMapping:

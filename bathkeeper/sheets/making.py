@@ -24,6 +24,7 @@ from bathkeeper.sheets.cells import CellError, numeral
 from bathkeeper.sheets.dates import When, clock, offset_of, when
 from bathkeeper.sheets.heads import Heads
 from bathkeeper.sheets.spelling import Spelt, spell
+from bathkeeper.sheets.words import KIND_WORDS
 from bathkeeper.units.numerals import Preferences
 
 _DAY_S = 86_400
@@ -47,7 +48,7 @@ class Fault:
 @dataclass(frozen=True)
 class RowRead:
     """A row as it was read: its entries, or the faults that keep it out; ``passed`` says why it makes nothing, ``like``
-    which row above says the very same."""
+    which row above says the very same; ``left``: cells that went into no entry."""
 
     number: int
     entries: tuple[AnyEntry, ...] = ()
@@ -55,6 +56,7 @@ class RowRead:
     passed: str = ""
     dated: bool = False
     like: int | None = None
+    left: tuple[Fault, ...] = ()
 
 
 def check_mapping(mapping: SheetMapping, heads: Heads, vocabulary: Vocabulary) -> None:
@@ -177,7 +179,22 @@ class _Maker:
             return RowRead(number, passed="none of the columns that make an entry is filled")
         if faults or moment is None:
             return RowRead(number, faults=tuple(faults))
-        return self._made(number, cells, moment, spelt)
+        made = self._made(number, cells, moment, spelt)
+        return replace(made, left=tuple(self._left_over(number, cells, [entry for entry, _ in spelt])))
+
+    def _left_over(self, number: int, cells: dict[str, Cell], made: list[SheetEntry]) -> Iterator[Fault]:
+        """Filled cells of columns that are taken, but of no entry that this row makes: what they say would be lost."""
+        used = {c.column for e in made for c in e.columns}
+        taken = [c.column for e in self._mapping.entries for c in e.columns]
+        kinds = {r.column for e in self._mapping.entries for r in e.only if r.is_}
+        for column in dict.fromkeys([*taken, *kinds]):
+            cell = self._get(cells, column)
+            if not cell.filled or column in used or _is_nothing(cell) or (column in kinds and _is_kind(cell, self._mapping)):
+                continue
+            yield Fault(
+                number, "it goes into no entry that this row makes",
+                "Add it by hand, or take its column as something else (a remark, say).", column, cell.text,
+            )  # fmt: skip
 
     def _when(self, cells: dict[str, Cell]) -> When:
         cell = self._get(cells, self._mapping.date)
@@ -276,6 +293,21 @@ def _ids(content: bytes, ordinal: int, kinds: list[str]) -> list[str]:
         told = b"%s\n%s %d\n%d" % (content, kind.encode(), nth, ordinal)
         ids.append("row-" + hashlib.blake2b(told, digest_size=16).hexdigest())
     return ids
+
+
+def _is_kind(cell: Cell, mapping: SheetMapping) -> bool:
+    """Whether a cell of the column that says what a row is about says no more than that."""
+    word = plain_name(cell.text)
+    ruled = {plain_name(w) for e in mapping.entries for r in e.only for w in (*r.is_, *r.is_not)}
+    return word in ruled or any(word in {plain_name(w) for w in words} for words in KIND_WORDS.values())
+
+
+def _is_nothing(cell: Cell) -> bool:
+    """Whether a cell says that there was none."""
+    try:
+        return float(cell.text.replace(",", ".")) == 0.0
+    except ValueError:
+        return False
 
 
 def _holds(rule: SheetRule, cell: Cell) -> bool:

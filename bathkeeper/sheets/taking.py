@@ -58,7 +58,8 @@ class Looked:
 @dataclass(frozen=True)
 class Plan:
     """What an import would do. ``entries`` are new, by row; ``refused`` and ``unlikely`` rows stay out, ``passed`` ones make
-    nothing; ``already`` counts entries that the book has; ``dated`` rows have a date alone."""
+    nothing; ``left`` cells of rows that are taken went into no entry; ``already`` counts entries that the book has; ``dated``
+    rows have a date alone."""
 
     looked: Looked
     rows: int = 0
@@ -66,6 +67,7 @@ class Plan:
     refused: tuple[Fault, ...] = ()
     unlikely: tuple[Fault, ...] = ()
     passed: tuple[Fault, ...] = ()
+    left: tuple[Fault, ...] = ()
     already: int = 0
     dated: int = 0
     taken_rows: int = 0
@@ -225,6 +227,7 @@ def read(
     refused: list[Fault] = []
     doubted: list[Fault] = []
     passed: list[Fault] = []
+    left: list[Fault] = []
     present: list[AnyEntry] = []
     count = dated = taken = 0
     for row in rows(looked.grid, looked.heads, looked.mapping, workshop.vocabulary, _file_name(looked.path)):
@@ -243,10 +246,12 @@ def read(
                 doubted += [Fault(row.number, d, "If it is so, import with --unlikely.") for d in dict.fromkeys(doubts)]
         else:
             taken, dated = taken + 1, dated + row.dated
+            left += row.left
             present += [e for e in row.entries if e.id in book]
             entries += [(row.number, e) for e in row.entries if e.id not in book]
     return Plan(
-        looked, count, tuple(entries), tuple(refused), tuple(doubted), tuple(passed), len(present), dated, taken, tuple(present)
+        looked, count, tuple(entries), tuple(refused), tuple(doubted), tuple(passed), tuple(left), len(present), dated, taken,
+        tuple(present),
     )  # fmt: skip
 
 

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from datetime import datetime, tzinfo
+from datetime import date, datetime, tzinfo
 from typing import Literal
 
 DateOrder = Literal["ymd", "dmy", "mdy"]
 Between = Literal["straight", "hold"]
 QUANTITIES = ("current", "voltage", "temperature", "ph", "conductivity")
 """What is read out of a file; the counter, the power and the state beside them only check it."""
+NAMED = "--columns time=N,current=M --unit current=A, with the columns' numbers"
+"""How columns are named, as an example that cannot be taken for an answer."""
 UNITS = {"current": "A", "voltage": "V", "temperature": "degC", "ph": "pH", "conductivity": "mS/cm"}
 """The fixed unit that each quantity is kept in."""
 
@@ -45,7 +47,8 @@ class Answers:
     Attributes:
         columns: quantity (or ``time``, ``date``) to a column's number counted from 1, its header, or ``none``.
         units: quantity (or ``time``) to unit.
-        zone: of the file's clock. start: moment of the first sample, where the file has no date.
+        zone: of the file's clock. start: moment of the first sample, where the file has no date or a wrong one; start_day: its
+            day alone, where the file tells the time of day.
         gap_s: two samples further apart are not bridged.
         signs: ``net`` (reverse counts against) or ``size`` (a meter that lost the sign).
         back: what it means that the clock goes back: ``counted`` (it was set back) or ``repeated`` (rows are there twice).
@@ -53,6 +56,7 @@ class Answers:
         between: what the current did between two rows: ``straight`` from one to the next, or ``hold`` at the earlier.
         stretch: which stretch of current, from 1; 0 for all of them.
         reverse: word of the state column whose rows count against.
+        only: (column, word): of several channels in one column the rows that count.
         measured: the current column holds what was measured, although it looks like a set value.
     """
 
@@ -62,6 +66,7 @@ class Answers:
     decimal: Literal[".", ","] | None = None
     zone: tzinfo | None = None
     start: datetime | None = None
+    start_day: date | None = None
     gap_s: float | None = None
     signs: Literal["net", "size"] | None = None
     back: Literal["counted", "repeated"] | None = None
@@ -69,6 +74,7 @@ class Answers:
     between: Between | None = None
     stretch: int | None = None
     reverse: str | None = None
+    only: tuple[str, str] | None = None
     measured: bool = False
 
     def over(self, remembered: Answers) -> Answers:

@@ -169,9 +169,9 @@ def orders_of(groups: tuple[int, int, int]) -> set[DateOrder]:
 
 
 def day_number(year: int, month: int, day: int) -> int | None:
-    """Days since 1970; None where there is no such day, or it lies outside 1990 to 2099."""
+    """Days since 1970; None where there is no such day, or it lies outside 1970 (a clock that was never set) to 2099."""
     try:
-        return date(year, month, day).toordinal() - EPOCH if 1990 <= year <= 2099 else None
+        return date(year, month, day).toordinal() - EPOCH if 1970 <= year <= 2099 else None
     except ValueError:
         return None
 
@@ -226,7 +226,9 @@ def number_kind(low: float, high: float, unit: str | None) -> tuple[str, float, 
     """
     if unit in SECONDS_IN:
         if SECONDS_IN[unit] * high > 9e8 and unit in ("s", "ms", "us"):
-            return "epoch", SECONDS_IN[unit], 0.0
+            return ("epoch", SECONDS_IN[unit], 0.0) if SECONDS_IN[unit] * high < LATEST_S else None
+        if SECONDS_IN[unit] * high > LATEST_S:
+            return None
         return "elapsed", SECONDS_IN[unit], float("nan")
     if unit is not None:
         return None
@@ -241,4 +243,5 @@ def number_kind(low: float, high: float, unit: str | None) -> tuple[str, float, 
     return None
 
 
+LATEST_S = 4.1e9  # seconds since 1970 of the year 2099
 SECONDS_IN = {"s": 1.0, "ms": 1e-3, "us": 1e-6, "min": 60.0, "h": 3600.0, "d": DAY_S}

@@ -26,6 +26,21 @@ class Encoding:
         return {"utf-8": "UTF-8", "latin-1": "Latin-1", "gbk": "GBK"}.get(self.name, self.name.upper())
 
 
+_NO_TEXT = {
+    b"PK\x03\x04": "a workbook or an archive; open it and save its sheet as CSV",
+    b"\xd0\xcf\x11\xe0": "a workbook of the old kind; open it and save its sheet as CSV",
+    b"\x89PNG": "a picture", b"\xff\xd8\xff": "a picture", b"GIF8": "a picture", b"%PDF": "a PDF",
+    b"\x1f\x8b": "compressed; unpack it first",
+}  # fmt: skip
+
+
+def what_else(head: bytes) -> str | None:
+    """What a file that begins like this is, where it is no text; None where it may be."""
+    if not head.strip(b"\0 \r\n\t"):
+        return "empty"
+    return next((what for sign, what in _NO_TEXT.items() if head.startswith(sign)), None)
+
+
 def find_encoding(head: bytes) -> Encoding:
     """The encoding of a file that begins like this; what is neither UTF-16, UTF-8 nor GBK is read as Latin-1."""
     name, skip = _named(head)

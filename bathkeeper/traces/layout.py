@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 from bathkeeper.refusals import shorten
-from bathkeeper.traces.asking import QUANTITIES, Answers, Choice, Question, TraceError
-from bathkeeper.traces.cells import TITLES, decimal_of, is_missing, number_of
+from bathkeeper.traces.asking import NAMED, QUANTITIES, Answers, Choice, Question, TraceError
+from bathkeeper.traces.cells import TITLES, decimal_of, is_missing, number_of, split
 from bathkeeper.traces.encodings import Encoding, find_encoding
 from bathkeeper.traces.offsets import NOT_TOLD, ToldOffset, told_offset
 from bathkeeper.traces.table import Table, asked_column, column_title, find_table
@@ -39,8 +39,8 @@ class Source:
 
 @dataclass(frozen=True)
 class Layout:
-    """How a file is to be read. ``state``: the column of a state beside the current; ``offset``: what the file tells of its
-    clock's zone outside its cells."""
+    """How a file is to be read. ``state``: the column of a state beside the current, or of the channel; ``offset``: what the
+    file tells of its clock's zone outside its cells."""
 
     encoding: Encoding
     table: Table
@@ -88,12 +88,15 @@ def look(head: bytes, answers: Answers, file_name: str = "", *, whole: bool = Fa
     taken = set(timing.columns) if timing is not None else set()
     sources: dict[str, Source] = {}
     for quantity in (*QUANTITIES, "counter", "power"):
-        index = chosen[quantity] if quantity in chosen else _choose(table, meanings, quantity, taken, questions)
+        alone = quantity == "counter" and "current" not in sources
+        index = chosen[quantity] if quantity in chosen else _choose(table, meanings, quantity, taken, questions, alone)
         if index is not None:
             source = _source(table, meanings[index], quantity, index, decimal, answers, questions, doubts)
             if source is not None:
                 sources[quantity] = source
     state = next((j for j, m in enumerate(meanings) if m.quantity == "state" and table.kinds[j] == "text"), None)
+    if answers.only is not None:
+        state = asked_column(table, answers.only[0], "only")
     return Layout(
         encoding, table, decimal, timing, sources, state, offset, tuple(questions), tuple(doubts), _fingerprint(table)
     )  # fmt: skip
@@ -120,14 +123,24 @@ def _decimal(table: Table, answers: Answers, questions: list[Question]) -> Liter
 def _untitled(table: Table) -> Question:
     why = "the table has no header" if not any(table.names) else "the header does not name as many columns as the rows have"
     first = ", ".join(f"{j + 1}: `{shorten(c)}`" for j, c in enumerate(table.rows[0][:12])) if table.rows else ""
-    return Question(
-        "columns", f"{why}, so which column is which? First row: {first}",
-        example="--columns time=1,current=2 --unit current=A",
-    )  # fmt: skip
+    if table.delimiter == "," and _commas_twice(table):
+        why += "; a comma seems to part the columns and the decimals alike: write the file anew with semicolons, or"
+    return Question("columns", f"{why}, so which column is which? First row: {first}", example=NAMED)
 
 
-def _choose(table: Table, meanings: Sequence[Meaning], quantity: str, taken: set[int], questions: list[Question]) -> int | None:
-    """The one column that says this quantity; asks where there are several, or only what does not look measured."""
+def _commas_twice(table: Table) -> bool:
+    """Whether rows are longer than their header by one whole number for every column of numbers."""
+    names = len(split(table.header[0], table.delimiter)) if table.header else 0
+    numbers = [j for j in range(table.width) if table.kinds[j] == "number"]
+    whole = all(row[j].strip().lstrip("+-").isdigit() for row in table.rows for j in numbers if j < len(row) and row[j].strip())
+    return 1 < names < table.width and whole and table.width - names >= len(numbers) // 2 > 0
+
+
+def _choose(
+    table: Table, meanings: Sequence[Meaning], quantity: str, taken: set[int], questions: list[Question], alone: bool
+) -> int | None:
+    """The one column that says this quantity; asks where there are several, or only what does not look measured. ``alone``: it
+    is all that tells the charge."""
     told = [
         j
         for j, m in enumerate(meanings)
@@ -137,7 +150,7 @@ def _choose(table: Table, meanings: Sequence[Meaning], quantity: str, taken: set
     plain = [j for j in there if not meanings[j].is_set and not meanings[j].extreme]
     if len(plain) == 1:
         return plain[0]
-    if quantity in ("counter", "power"):
+    if quantity in ("counter", "power") and not (alone and len(plain) > 1):
         return None
     if not plain and not there:
         return None

@@ -12,21 +12,25 @@ import itertools
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta, tzinfo
+from datetime import date, datetime, timedelta, tzinfo
 
 import numpy as np
+from numpy.typing import NDArray
 
-from bathkeeper.traces.asking import NO_ANSWERS, Answers, Bench, Choice, DateOrder, Question
+from bathkeeper.traces.asking import NAMED, NO_ANSWERS, Answers, Bench, Choice, DateOrder, Question, TraceError
 from bathkeeper.traces.bins import drawn
-from bathkeeper.traces.clocks import DAY_S, day_in, orders_of
-from bathkeeper.traces.encodings import blocks
-from bathkeeper.traces.judging import Stretch, judged, stretches_of
+from bathkeeper.traces.clocks import DAY_S, EPOCH, day_in, orders_of
+from bathkeeper.traces.encodings import blocks, what_else
+from bathkeeper.traces.judging import judged
 from bathkeeper.traces.layout import HEAD, Layout, look
 from bathkeeper.traces.rows import Batch, Oddities, RowReader
+from bathkeeper.traces.stretches import Stretch, stretches_of
 from bathkeeper.traces.sums import Sums
 from bathkeeper.traces.zones import WallClock, moment_of, offset_at
 
 SHORTEST_BOUND_S = 60.0  # samples further apart are a gap, unless the logger itself writes more rarely than that [practice]
+NEVER_SET_S = (date(1990, 1, 1).toordinal() - EPOCH) * DAY_S  # no logger of today was set before
+CLOCKS_APART_S = 600.0
 STEPS = 3.0  # a logger's own steps that a gap is longer than [practice]
 ORDER_WORDS = {"dmy": "day first", "mdy": "month first", "ymd": "year first"}
 ORDER_OPTIONS = {"dmy": "--day-first", "mdy": "--month-first", "ymd": "--year-first"}
@@ -98,6 +102,8 @@ def read_trace(
         TraceError: there is no table in the file, or an answer cannot be.
     """
     head, whole = _head(opened())
+    if (other := what_else(head)) is not None:
+        raise TraceError(f"{file_name or 'the file'} is {other}; a log is a text file with a row for every sample")
     layout = look(head, answers, file_name, whole=whole)
     said = answers
     if remembered is not None and layout.fingerprint and (before := remembered(layout.fingerprint)) is not None:
@@ -110,7 +116,7 @@ def read_trace(
             Question(
                 "columns",
                 "no column of current, voltage, temperature, pH or conductivity",
-                example="--columns current=2 --unit current=A",
+                example=NAMED,
             ),
         )
         return _nothing(layout, replace_questions=questions, answers=answers)
@@ -189,9 +195,11 @@ def _pass(
         if walled and not reader.has_offset:
             times = wall.utc(times)
         values = batch.values
+        if answers.only is not None and batch.states is not None:
+            inside = _is_word(batch.states, answers.only[1])
+            times, values, batch = times[inside], {q: v[inside] for q, v in values.items()}, replace(batch, states=None)
         if answers.reverse is not None and batch.states is not None and "current" in values:
-            words, number = batch.states
-            against = np.array([w.strip().casefold() == answers.reverse.casefold() for w in words])[number]
+            against = _is_word(batch.states, answers.reverse)
             values = {**values, "current": np.where(against, -values["current"], values["current"])}
         states = batch.states
         if window is not None:
@@ -201,6 +209,12 @@ def _pass(
         sums.take(times, values, states)
     sums.finish()
     return _Passed(reader, sums, wall)
+
+
+def _is_word(states: tuple[list[str], NDArray[np.int64]], word: str) -> NDArray[np.bool_]:
+    """Which rows have that word in the state column."""
+    words, number = states
+    return np.array([w.strip().casefold() == word.strip().casefold() for w in words])[number]
 
 
 def _batches(lines: Iterator[bytes], reader: RowReader) -> Iterator[Batch]:
@@ -236,14 +250,19 @@ def _settled(
                 tuple(Choice(ORDER_WORDS[o], ORDER_OPTIONS[o]) for o in unclear),
             )
         )
+    doubts += _clock_doubts(layout, answers, sums)
     told = judged(layout, answers, bench, sums, passed.reader.odd, passed.wall, said)
-    questions += told.questions
+    asked = {q.about for q in questions if q.about.startswith("unit.")}
+    questions += [q for q in told.questions if q.about not in asked]  # with its unit open, a size says nothing
     doubts += told.doubts
     way = sums.repeated if answers.back == "repeated" else sums.counted
     charge = None
     if "current" in layout.sources and sums.samples > 1:
         charge = way.net_ah - (sums.spike_ah if answers.spikes == "drop" else 0.0)
         charge = way.forward_ah + way.reverse_ah if answers.signs == "size" else abs(charge)
+    counter = sums.counter if "current" not in layout.sources else None
+    if counter is not None and counter.moves:
+        charge = abs(counter.ah)
     anchor = _anchor(layout, answers, order, sums, passed.reader.has_offset)
     begin, finish = (sums.earliest_s, sums.latest_s) if sums.first_s is not None else (0.0, 0.0)
     zone = answers.zone
@@ -252,6 +271,8 @@ def _settled(
     points = (
         tuple((round(s / 60, 4), round(v, 4)) for s, v in drawn(sums.series["current"])) if "current" in sums.series else ()
     )
+    if counter is not None:
+        points = counter.points()
     if timing.newest_first and points:
         points = tuple((round((finish - begin) / 60 - m, 4), v) for m, v in reversed(points))
     return TraceReading(
@@ -278,15 +299,40 @@ def _settled(
     )
 
 
+def _clock_doubts(layout: Layout, answers: Answers, sums: Sums) -> Iterator[str]:
+    """What the file's own clock says against what the keeper said, or that it was never set."""
+    timing, first = layout.timing, sums.earliest_s
+    assert timing is not None
+    if sums.first_s is None:
+        return
+    if timing.counts == "moment":
+        own = moment_of(first, answers.zone)
+        if first <= NEVER_SET_S:
+            yield f"its clock begins at {own:%Y-%m-%d %H:%M}: it was never set"
+        elif answers.start is not None and abs(answers.start.timestamp() - first) > CLOCKS_APART_S:
+            yield f"its own clock begins at {own:%Y-%m-%d %H:%M}; {answers.start:%Y-%m-%d %H:%M} is taken, as you say"
+    elif timing.counts == "time of day" and answers.start is not None:
+        told = answers.start.astimezone(answers.zone) if answers.zone is not None else answers.start.astimezone()
+        off = (told.hour * 3600 + told.minute * 60 + told.second - first) % DAY_S
+        if min(off, DAY_S - off) > CLOCKS_APART_S:
+            yield (
+                f"its own clock begins at {int(first % DAY_S) // 3600:02d}:{int(first % 3600) // 60:02d}; {told:%H:%M} is "
+                "taken, as you say (a date alone leaves the time to the file)"
+            )
+
+
 def _anchor(layout: Layout, answers: Answers, order: DateOrder | None, sums: Sums, has_offset: bool) -> float | None:
     """What to add to a file's seconds to come to seconds since 1970; None where its day is not known."""
     timing = layout.timing
     assert timing is not None
     first = sums.earliest_s
-    if timing.counts == "moment":
-        return 0.0
     if answers.start is not None:
         return answers.start.timestamp() - first
+    if timing.counts == "moment":
+        return 0.0 if first > NEVER_SET_S else None
+    if timing.counts == "time of day" and answers.start_day is not None:
+        wall = (answers.start_day.toordinal() - EPOCH) * DAY_S + first % DAY_S
+        return wall - offset_at(wall, answers.zone) - first
     if timing.counts == "time of day":
         if timing.start_day is not None:
             return 0.0

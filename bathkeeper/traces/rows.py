@@ -14,8 +14,9 @@ from bathkeeper.refusals import shorten
 from bathkeeper.traces import fast
 from bathkeeper.traces.asking import QUANTITIES, DateOrder
 from bathkeeper.traces.cells import BEYOND, SENTINELS, is_missing, number_of, split
-from bathkeeper.traces.clocks import DAY_S, Clock, NoSuchDay, day_in, day_number, read_clock
+from bathkeeper.traces.clocks import DAY_S, Clock, NoSuchDay, day_in, day_number, in_two_parts, read_clock
 from bathkeeper.traces.layout import Layout, Source
+from bathkeeper.traces.table import overlong
 from bathkeeper.traces.words import FACTORS, ZEROS, meaning_of, unit_named
 
 Floats = NDArray[np.float64]
@@ -181,10 +182,10 @@ class RowReader:
             day, total = np.full(rows.size, -1, np.int64), np.zeros(rows.size)
             for column in timing.columns:
                 part = len(timing.columns) > 1
-                read = fast.clocks(buf, *cell(column), lambda t, p=part: self._clock(t, part=p), self._day_of)  # type: ignore[misc]
+                read = fast.clocks(buf, *cell(column), lambda t, p=part: self._by_shape(t, part=p), self._day_of)  # type: ignore[misc]
                 good &= read.known
                 day = np.where(read.day > 0, read.day, day)
-                total += read.seconds
+                total += read.seconds / 60 if timing.parts == "mm:ss" else read.seconds
             if timing.counts == "time of day":
                 good &= total < DAY_S
             times[rows], days[rows] = total, day
@@ -216,7 +217,7 @@ class RowReader:
             self.odd.counts["header again"] += bool(text)
             return None
         cells = split(text, table.delimiter)
-        if len(cells) < table.least or (len(cells) > table.width and any(cells[table.width :])):
+        if len(cells) < table.least or overlong(cells, table.width):
             if timing.counts == "time of day" and (day := self._bare_day(text)) is not None:
                 return day
             begun = timing.columns[0] < len(cells) and self._time_in(cells) is not None
@@ -238,12 +239,19 @@ class RowReader:
         values: dict[str, float] = {}
         for index, source in self._by_index.items():
             cell = cells[index] if index < len(cells) else ""
-            if torn and index == len(cells) - 1 and len(cell.rpartition(self.layout.decimal)[2]) < source.decimals:
+            if torn and index == len(cells) - 1 and self._cut(cell, source):
                 self.odd.note("cut short", line, text)
                 return None
             values[source.quantity] = self._value(cell, source, line, text)
         state = cells[self.layout.state] if self.layout.state is not None and self.layout.state < len(cells) else ""
         return when[0], when[1], values, state
+
+    def _cut(self, cell: str, source: Source) -> bool:
+        """Whether the last cell of a file without a line end looks cut: fewer decimals, or fewer digits than most others."""
+        if source.decimals:
+            return len(cell.rpartition(self.layout.decimal)[2]) < source.decimals
+        digits = Counter(len(row[source.index]) for row in self.layout.table.rows if source.index < len(row))
+        return cell.isdigit() and cell != "0" and bool(digits) and len(cell) < digits.most_common(1)[0][0]
 
     def _value(self, cell: str, source: Source, line: int, text: str) -> float:
         if is_missing(cell):
@@ -301,6 +309,12 @@ class RowReader:
             return None
         self.has_offset |= clock.offset_s is not None
         return clock
+
+    def _by_shape(self, text: str, *, part: bool) -> Clock | None:
+        """A cell as the fast way reads it, by its shape: two numbers are hours and minutes there."""
+        if self._timing.parts == "mm:ss":
+            return read_clock(text, elapsed=True, parts="hh:mm") if in_two_parts(text) else None
+        return self._clock(text, part=part)
 
     def _day(self, clock: Clock) -> int:
         if clock.date_groups is not None:

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from bathkeeper.traces.asking import Between
 from bathkeeper.traces.bins import Bins
+from bathkeeper.traces.counters import Counter
 
 Floats = NDArray[np.float64]
 SPIKE = 0.5  # of the neighbours' size: a lone sample further off is a spike [practice]
@@ -103,9 +104,7 @@ class Sums:
     at_highest: int = 0
     zeros: int = 0
     series: dict[str, Bins] = field(default_factory=dict)
-    counter_ah: float = 0.0
-    counter_resets: int = 0
-    counter_moved: bool = False
+    counter: Counter | None = None
     power_ws: float = 0.0
     product_ws: float = 0.0
     on_without_voltage: int = 0
@@ -114,7 +113,6 @@ class Sums:
     _held: dict[str, Floats] = field(default_factory=dict)
     _newest: float = -np.inf
     _last_kept: tuple[float, float] | None = None
-    _last_counter: float | None = None
 
     def take(self, times: Floats, values: dict[str, Floats], states: tuple[list[str], NDArray[np.int64]] | None = None) -> None:
         """The next samples."""
@@ -124,7 +122,10 @@ class Sums:
             if name in values:
                 told = np.isfinite(values[name])
                 self._bins(name).add(self.turn * times[told], values[name][told])
-        self._count(values)
+        if "counter" in values:
+            if self.counter is None:
+                self.counter = Counter(self.width_s, self.turn)
+            self.counter.take(times, values["counter"])
         if self.first_s is None:
             self.first_s = float(times[0])
         self.last_s = float(times[-1])
@@ -253,25 +254,6 @@ class Sums:
             self.lowest_on_a = min(self.lowest_on_a, float(on.min()))
 
     # -- what else the file says ---------------------------------------------------------------------------------------
-
-    def _count(self, values: dict[str, Floats]) -> None:
-        """The file's own counter of charge: what it went on by, over resets."""
-        if "counter" not in values:
-            return
-        told = values["counter"][np.isfinite(values["counter"])]
-        if self.turn < 0:
-            told = -told
-        if self._last_counter is not None:
-            told = np.concatenate(([self._last_counter], told))
-        if told.size < 2:
-            self._last_counter = float(told[-1]) if told.size else self._last_counter
-            return
-        step = np.diff(told)
-        reset = (step < 0) & (np.abs(told[1:]) < 0.5 * np.abs(told[:-1]))
-        self.counter_resets += int(reset.sum())
-        self.counter_ah += float(step[~reset].sum() + told[1:][reset].sum())
-        self.counter_moved |= bool((step != 0).any())
-        self._last_counter = float(told[-1])
 
     def _beside(self, values: dict[str, Floats], told: NDArray[np.bool_]) -> None:
         """Current held against voltage and power of the same rows."""

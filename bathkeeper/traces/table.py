@@ -142,8 +142,14 @@ def _column_kind(cells: Sequence[str]) -> CellKind:
     return "text"
 
 
+def overlong(row: Sequence[str], width: int) -> bool:
+    """Whether a row has more values than there are columns. Words behind the last one are a note; a number there may be the
+    decimals of the one before it."""
+    return any(kind_of(c) in ("number", "clock") for c in row[width:] if c)
+
+
 def _is_data(row: Sequence[str], kinds: Sequence[CellKind], least: int, width: int) -> bool:
-    if len(row) < least or (len(row) > width and any(row[width:])):
+    if len(row) < least or overlong(row, width):
         return False
     right = wrong = 0
     for cell, kind in zip(row, kinds, strict=False):

@@ -22,7 +22,7 @@ from bathkeeper.traces.clocks import (
     in_two_parts,
     number_kind,
     read_clock,
-)  # fmt: skip
+)
 from bathkeeper.traces.table import Table, asked_column, column_title
 from bathkeeper.traces.words import Meaning, unit_named
 
@@ -40,8 +40,8 @@ class Timing:
     ``zero`` where that is since 1970. ``counts``: what the seconds count from: ``moment`` (1970), ``time of day``, ``elapsed``.
     ``solid``: digits without signs are HHMMSS. ``start_day`` and ``start_s``: from the lines before the table, the file's
     name or a clock column beside; ``start_groups`` while the order of that date is open. ``finest_s``: smallest step that the
-    clock shows. ``step_s``: median step in the head; ``regular``: nine in ten steps are hardly longer; ``by_minutes``: all are
-    whole minutes. ``parts``: what two numbers such as 09:30 are.
+    clock shows. ``step_s``: median step in the head; ``regular``: nine in ten steps are hardly longer; ``by_hand``: all are
+    whole minutes and some differ, as a person notes them. ``parts``: what two numbers such as 09:30 are.
     """
 
     columns: tuple[int, ...]
@@ -61,7 +61,7 @@ class Timing:
     newest_first: bool = False
     step_s: float = 1.0
     regular: bool = True
-    by_minutes: bool = False
+    by_hand: bool = False
     parts: TwoParts | None = None
 
 
@@ -97,7 +97,7 @@ def find_timing(
                 "columns.time",
                 "no column was recognised as the time of its row",
                 time_columns(table, ()),
-                "--columns time=1 --unit time=s",
+                "--columns time=N, with the column's number, and --unit time=s where it counts",
             )
         )
         return None
@@ -276,7 +276,11 @@ def _of_numbers(table: Table, index: int, meaning: Meaning, decimal: str, answer
             "unit.time",
             f"column {_title(table, (index,))} counts {told[0]:g}, {told[min(1, len(told) - 1)]:g} ... and does not say "
             f"in what",
-            tuple(Choice(f"in {u}", f"--unit time={u}") for u in ("s", "ms", "min", "h")),
+            tuple(
+                Choice(f"in {u}", f"--unit time={u}")
+                for u in ("s", "ms", "us", "min", "h")
+                if number_kind(min(told), max(told), u) is not None and (u != "us" or max(told) > 1e6)
+            ),
         )
         kind = ("elapsed", 1.0, float("nan"))
     what, factor, zero = kind
@@ -310,8 +314,13 @@ def _candidate(
         sizes = sorted(abs(s) for s in steps if s) or [timing.finest_s]
         median, wide = sizes[len(sizes) // 2], sizes[min(len(sizes) - 1, len(sizes) * 9 // 10)]
         newest_first = sum(s < 0 for s in steps) > 0.9 * len(steps) and len(steps) > 3
-        regular, by_minutes = wide <= 1.5 * median + timing.finest_s, all(s % 60 == 0 for s in steps)
-        timing = replace(timing, newest_first=newest_first, step_s=median, regular=regular, by_minutes=by_minutes)
+        timing = replace(
+            timing,
+            newest_first=newest_first,
+            step_s=median,
+            regular=wide <= 1.5 * median + timing.finest_s,
+            by_hand=all(s % 60 == 0 for s in steps) and any(abs(s - median) > 0.1 * median for s in sizes),
+        )
         still = sum(s == 0 for s in steps) / len(steps)
         back = sum(s < 0 for s in steps) / len(steps)
         # many rows on one stamp: a finer clock beside it knows better; a clock that starts over again and again is one of steps

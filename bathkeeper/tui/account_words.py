@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from textual.content import Content
 
 from bathkeeper.accounts.litres import Litres
 from bathkeeper.findings import Because, Estimate
+from bathkeeper.ledger import MissingGrams
+from bathkeeper.ledger.missing import missing_said, stands_out
 from bathkeeper.showing import shown, shown_day
 from bathkeeper.tui.advice_rows import GOOD, MUTED, WARN, Row, heading
-from bathkeeper.tui.plain import join, pad
+from bathkeeper.tui.plain import fit, join, pad
 from bathkeeper.units.numerals import Preferences
 
 ALWAYS = (
@@ -82,7 +86,17 @@ def where_words(account: Litres, prefs: Preferences, most: int = 3) -> str:
     return ", ".join(f"{a.vessel} {with_spread_l(a.litres, prefs)}" for a in account.arose[:most])
 
 
-def account_lines(account: Litres, prefs: Preferences, width: int) -> Content:
+def metals_line(missing: Sequence[MissingGrams], prefs: Preferences, width: int) -> tuple[str, str]:
+    """(text, style): the metal of which the most is missing, and how many more are; nothing where none is."""
+    if not missing:
+        return "", ""
+    clear = stands_out(missing[0])
+    more = f"; {len(missing) - 1} more: 2" if len(missing) > 1 else ""
+    said = f"{'!' if clear else '✓'} unaccounted for {missing_said(missing[0], prefs, 1)}"
+    return fit(said, width - len(more)) + more, WARN if clear else GOOD
+
+
+def account_lines(account: Litres, missing: Sequence[MissingGrams], prefs: Preferences, width: int) -> Content:
     """The account in a few lines: what came in, where it is, what is missing and where that arose."""
     lines: list[list[tuple[object, str] | str]] = [[("Where every litre went  ", "bold"), (came_in(account, prefs), MUTED)]]
     if len("Where every litre went  ") + len(came_in(account, prefs)) > width:
@@ -97,10 +111,14 @@ def account_lines(account: Litres, prefs: Preferences, width: int) -> Content:
         lines.append(line)
     sign, word, style = unaccounted(account)
     lines.append([(f"{sign} unaccounted for {with_spread_l(account.unaccounted_l, prefs)}, {word}", style)])
+    metals = metals_line(missing, prefs, width)
+    lines += [[metals]] if metals[0] else []
     return join([join(["\n" if number else "", *line]) for number, line in enumerate(lines)])
 
 
-def account_rows(account: Litres, prefs: Preferences, ask_first: str) -> list[Row]:
+def account_rows(
+    account: Litres, missing_g: Sequence[MissingGrams], prefs: Preferences, ask_first: str
+) -> list[Row]:  # fmt: skip
     """The page: in, out, what is missing and what found it; Enter on a finding leads to its entry."""
     rows = [heading("What came in"), Row(came_in(account, prefs), "", "·"), heading("Where it is, or went")]
     most = max((abs(v) for _, n, v in parts_of(account) if n != "run_off_l"), default=0.0) or 1.0
@@ -129,4 +147,28 @@ def account_rows(account: Litres, prefs: Preferences, ask_first: str) -> list[Ro
             rows.append(Row(told, MUTED, "", leads=("entry", found.entry)))
     if not account.arose:
         rows.append(Row("No vessel stands out.", MUTED, "·"))
+    rows += [heading("Metals unaccounted for"), *_metal_rows(missing_g, prefs)]
     return [*rows, heading("Before anything is done with waste"), Row(ask_first, WARN, "▲")]
+
+
+def _metal_rows(missing: Sequence[MissingGrams], prefs: Preferences) -> list[Row]:
+    """Each metal that is missing, or there in excess, with the readings that found what its spread does not explain."""
+    rows: list[Row] = []
+    for one in missing:
+        because = Because(
+            text="What make-ups, doses and anodes brought, less what is there, was laid down, dragged out or taken away. The "
+            "spread is that of all of these and of the readings, so that within it nothing need have gone.",
+            formula="put in + from anodes + by wear - in tanks - in containers - laid down - on parts - run off - handed over "
+            "- samples - to sewer - lost - not said",
+            entries=tuple(dict.fromkeys(f.entry for a in one.arose for f in a.found)),
+        )
+        clear = stands_out(one)
+        about = (f"{one.species} unaccounted for", because)
+        rows.append(Row(missing_said(one, prefs), WARN if clear else "", "!" if clear else "·", why=about))
+        for arose in (a for a in one.arose if a.beyond_spread):
+            for found in sorted(arose.found, key=lambda f: -abs(f.grams))[:3]:
+                more = "missing" if found.grams > 0 else "more than expected"
+                grams = shown(abs(found.grams), arose.grams.unit, prefs, max(abs(found.grams) * 0.05, 0.05))
+                told = f"   {shown_day(found.at)}, {arose.vessel}: a reading found {grams} {more}"
+                rows.append(Row(told, MUTED, "", leads=("entry", found.entry)))
+    return rows or [Row("No reading found any metal missing.", MUTED, "·")]

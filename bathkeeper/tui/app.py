@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any, ClassVar, TypeVar
 
@@ -213,7 +213,7 @@ class BathkeeperApp(BenchApp):
     def on_entry_found(self, message: messages.EntryFound) -> None:
         def answered(wanted: str | None) -> None:
             if wanted == "withdraw":
-                self._ask_to_withdraw(message.id, "Withdraw this entry?", message.title)
+                self.ask(lambda w: self._undoing(w, message.id, message.title, "Withdraw this entry?"), lambda found: found)
             elif wanted == "correct":
                 self.correct(message.kind, message.tank, message.id)
 
@@ -300,7 +300,9 @@ class BathkeeperApp(BenchApp):
     def action_undo(self) -> None:
         def question(workshop: Workshop) -> messages.UndoFound:
             entry = workshop.last_logged()
-            return messages.UndoFound(entry.id, tell.sentence(entry)) if entry is not None else messages.UndoFound(None, "")
+            if entry is None:
+                return messages.UndoFound(None, "")
+            return self._undoing(workshop, entry.id, tell.sentence(entry))
 
         self.ask(question, lambda found: found)
 
@@ -308,9 +310,14 @@ class BathkeeperApp(BenchApp):
         if message.id is None:
             self.notify("There is nothing to take back: the book has no entries.", markup=False)
         else:
-            self._ask_to_withdraw(message.id, "Take back the entry logged last?", message.sentence)
+            self._ask_to_withdraw(message.id, message.question, message.sentence, message.doubts)
 
-    def _ask_to_withdraw(self, id: str, question: str, sentence: str) -> None:
+    def _undoing(self, workshop: Workshop, id: str, sentence: str, question: str = "") -> messages.UndoFound:
+        """With what withdrawing it would take from under papers that somebody else holds."""
+        raw = {"kind": "correction", "at": self.clock(), "corrects": id, "reason": "undone", "withdraw": True}
+        return messages.UndoFound(id, sentence, workshop.doubts_about(raw, self.clock()), question)
+
+    def _ask_to_withdraw(self, id: str, question: str, sentence: str, doubts: Sequence[str]) -> None:
         def answered(yes: bool | None) -> None:
             if yes:
                 self.write(
@@ -318,7 +325,8 @@ class BathkeeperApp(BenchApp):
                     lambda logged: messages.Written("Taken back", logged.changes),
                 )
 
-        text = f"{sentence}\n\nThe entry stays in the book; a correction withdraws it."
+        asked = "".join(f"\n\n? {clean(doubt)}." for doubt in doubts)
+        text = f"{sentence}{asked}\n\nThe entry stays in the book; a correction withdraws it."
         self.push_screen(ConfirmScreen(question, text, "Take it back"), answered)
 
     def action_lay_out(self) -> None:

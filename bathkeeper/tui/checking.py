@@ -12,6 +12,8 @@ from bathkeeper.moments import moment
 from bathkeeper.phrases import Composed, PhraseError, Vocabulary, compose
 from bathkeeper.tui.desk import Desk
 from bathkeeper.tui.field import Field, words_of
+from bathkeeper.tui.waste_said import in_form
+from bathkeeper.workshop import NotFound
 
 
 @dataclass(frozen=True)
@@ -49,6 +51,10 @@ def check(kind: str, fields: Sequence[Field], texts: Mapping[str, str], vocabula
             if culprit is not None:
                 refused[culprit.key] = trouble
                 filled, trouble = _without(filled, culprit), ""
+    if kind == "container":
+        asked_keys = {f.key for f in fields}
+        refused = {key: in_form(text, asked_keys) for key, text in refused.items()}
+        trouble = in_form(trouble, asked_keys) if trouble else ""
     if made is None:
         return Checked(refused=refused, trouble=trouble)
     return Checked(None if refused else made.raw, _echoes(kind, filled, texts, vocabulary, at, made), refused)
@@ -115,7 +121,7 @@ def foresee(desk: Desk, checked: Checked) -> Checked:
     try:
         changes = desk.ask(lambda w: w.preview(raw))
         doubts = desk.ask(lambda w: w.doubts_about(raw, desk.clock()))
-    except EntryError as problem:
+    except (EntryError, NotFound) as problem:
         return Checked(None, checked.echo, checked.refused, str(problem))
     return Checked(raw, checked.echo, checked.refused, "", tuple(changes), tuple(doubts))
 

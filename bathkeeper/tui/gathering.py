@@ -183,6 +183,7 @@ def _of_container(workshop: Workshop, name: str, everything: list[Any]) -> dict[
         "place": tuple(dict.fromkeys(e.place for e in told if e.place)),
         "moved:to": (*(n for n in others if n != name), *tanks, *RESERVED_PLACES),
         "handed over:to": tuple(dict.fromkeys(e.to for e in told if e.action == "handed over" and e.to)),
+        "reference": tuple(e.reference for e in told if e.hands_over and e.reference)[:1],
         "held": tuple(metals),
         "codes": tuple(dict.fromkeys(codes)),
         "hazards": state.hazards if state is not None else (),

@@ -88,12 +88,14 @@ class EntryFound(Message):
 
 
 class UndoFound(Message):
-    """The entry that undo would withdraw, told in a sentence; None when there is none."""
+    """The entry that undo would withdraw, told in a sentence; None when there is none. ``doubts``: what it would take along."""
 
-    def __init__(self, id: str | None, sentence: str) -> None:
+    def __init__(self, id: str | None, sentence: str, doubts: Sequence[str] = (), question: str = "") -> None:
         super().__init__()
         self.id = id
         self.sentence = sentence
+        self.doubts = tuple(doubts)
+        self.question = question or "Take back the entry logged last?"
 
 
 class SafetyFound(Message):

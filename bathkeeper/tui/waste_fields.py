@@ -29,6 +29,9 @@ LABELS: Mapping[str, str] = {
     "spread": "give or take",
     "all": "all of it",
     "pieces": "pieces",
+    "why": "why it became waste",
+    "physical_form": "physical form",
+    "colour": "colour",
     "tank": "from which tank",
     "to": "where to",
     "consent": "consent's reference",
@@ -43,6 +46,7 @@ LABELS: Mapping[str, str] = {
     "reference": "paper's reference",
     "receipt": "receipt",
     "receipt_at": "receipt of",
+    "of": "of which hand-over",
 }
 OF_ACTION: Mapping[tuple[str, str], str] = {
     ("treated", "volume_l"): "water driven off",
@@ -63,9 +67,13 @@ EXAMPLES: Mapping[str, str] = {
     "hazards": "HP 8, HP 14",
     "treatment": "neutralised …",
     "consent": "for the sewer",
+    "why": "spent, iron …",
+    "physical_form": "liquid, sludge …",
+    "colour": "green, clear …",
     "reference": "H-17",
     "receipt": "once it has come",
-    "receipt_at": "2026-05-01T14:30",
+    "receipt_at": "else today",
+    "of": "its entry's id",
 }
 PAPER_LABELS: Mapping[str, str] = {
     "carrier": "carried by",
@@ -93,6 +101,7 @@ OF_ONE_LOAD = ("weighed", "signed_by", "received_by", "refused")
 """Of the papers, what holds for one load alone."""
 PAPERS_FIRST = ("to", "reference")
 """Asked before the amounts of a hand-over, as a paper has them at its head."""
+LOOKS = ("liquid", "sludge", "powder", "solid", "mixed")
 VESSELS = ("drum", "can", "IBC", "bucket", "bag", "box")
 TREATMENTS = ("neutralised", "precipitated", "settled", "filtered", "evaporated")
 BASES = ("calcium hydroxide", "sodium carbonate", "sodium hydroxide")
@@ -118,7 +127,7 @@ def container_fields(known: Facts, action: str = "") -> list[Field]:
         if info.name == "values":
             fields += _values(known)
         elif info.name == "items":
-            fields += _items(known)
+            fields += _items(known, doing)
         elif info.name == "papers":
             fields += _papers(known)
         else:
@@ -181,12 +190,15 @@ def _one(name: str, hint: Any, action: str, known: Facts) -> Field:
     word = {"by_lab": "lab"}.get(name, name.removesuffix("_l").removesuffix("_kg"))
     typed = spoken.typed_text(last, word) if value is not None else ""
     said = typed or _said(name, value, last)
-    if name in ("to", "form", "treatment", "place"):
+    if name in ("to", "form", "physical_form", "treatment", "place"):
         told = known.names.get(f"{action}:{name}", known.names.get(name, ()))
-        ready = {"form": VESSELS, "treatment": TREATMENTS}.get(name, told)
+        ready = {"form": VESSELS, "physical_form": LOOKS, "treatment": TREATMENTS}.get(name, told)
         hint_text = EXAMPLES.get(name, "") or ", ".join(ready[:2]) or "a name"
         return Field(name, label, keyed(word), hint_text, last=said, suggest=ready)
-    return Field(name, label, keyed(word), EXAMPLES.get(name, ""), last=said, unit=spoken.unit_of(name))
+    hint_text = EXAMPLES.get(name, "")
+    if name == "reference" and (papers := known.names.get("reference", ())):
+        hint_text = f"as on the paper; the last one was {papers[0]}"
+    return Field(name, label, keyed(word), hint_text, last=said, unit=spoken.unit_of(name))
 
 
 def _said(name: str, value: Any, last: Mapping[str, Any]) -> str:
@@ -212,9 +224,9 @@ def _values(known: Facts) -> Iterator[Field]:
     yield Field(f"values:{OTHER}", "something else", several, "iron=3g/L; cadmium=1mg/L")
 
 
-def _items(known: Facts) -> Iterator[Field]:
+def _items(known: Facts, action: str) -> Iterator[Field]:
     before = {i["reagent"]: i for i in known.last.get("items", ())} if known.keeps else {}
-    for name in dict.fromkeys((*before, *BASES)):
+    for name in dict.fromkeys((*before, *(BASES if action == "treated" else ()))):
         try:
             reagent = known.vocabulary.catalogue.reagent(name)
         except CatalogueError:  # an entry may hold what no catalogue knows: it stays as it is
@@ -225,7 +237,10 @@ def _items(known: Facts) -> Iterator[Field]:
         last = "" if item is None else spoken.typed_text(known.last, name) or spoken.amount_text(item)
         unit = "g" if reagent.form == "solid" else "mL"
         yield _begun(Field(f"items:{name}", reagent.title or name, keyed(name), last=last, unit=unit), known)
-    yield Field(f"items:{OTHER}", "something else", several, "sodium metabisulfite=50g")
+    if action == "treated":
+        yield Field(f"items:{OTHER}", "something else", several, "sodium metabisulfite=50g")
+    else:
+        yield Field(f"items:{OTHER}", "chemicals by name", several, "hydrogen peroxide=2L; old cleaner=1L")
 
 
 def _papers(known: Facts) -> Iterator[Field]:

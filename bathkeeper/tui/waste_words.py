@@ -13,6 +13,7 @@ from bathkeeper.entries import Container, Unknown
 from bathkeeper.findings import Because, Estimate
 from bathkeeper.headlines import sentence
 from bathkeeper.ledger import Check, HandOver, Held, Ledger
+from bathkeeper.ledger.record import looks_said
 from bathkeeper.showing import shown, shown_day
 from bathkeeper.tui.advice_rows import BAD, GOOD, MUTED, WARN, Row, heading
 from bathkeeper.tui.plain import clean, fit, join, pad
@@ -21,6 +22,7 @@ from bathkeeper.units.numerals import Preferences, figures
 from bathkeeper.waste.limits import Storage
 from bathkeeper.waste.meeting_streams import KeepApart
 from bathkeeper.waste.picking import mark
+from bathkeeper.waste.saying import way_said
 from bathkeeper.waste.schema import Candidate, Property
 
 STANDS = {"now": ("!!", "past its time", BAD), "soon": ("!", "hand over soon", WARN), "later": ("✓", "within its time", GOOD)}
@@ -119,11 +121,10 @@ def range_words(amount: Estimate, prefs: Preferences, unit: str = "") -> str:
 
 
 def stood_words(storage: Storage) -> str:
-    """``71 of 365 days``."""
-    if storage.stood_days is None:
-        return ""
-    of = f" of {storage.limit_days:.0f}" if storage.limit_days is not None else ""
-    return f"{storage.stood_days:.0f}{of} days"
+    """``71 of 365 days``: of a limit, the days that count against it, which may begin on another day than the container's."""
+    if storage.limit_days is not None and storage.counted_days is not None:
+        return f"{storage.counted_days:.0f} of {storage.limit_days:.0f} days"
+    return f"{storage.stood_days:.0f} days" if storage.stood_days is not None else ""
 
 
 def kinds_words(held: Held) -> str:
@@ -222,7 +223,7 @@ def rows_of(look: Look) -> list[Row]:
     found: list[Row] = []
     if not held.empty:
         found += [heading("What it holds (95 % ranges)"), *_contents(look)]
-        found += [heading("Where it came from"), *_origins(look)]
+        found += [heading("Where it came from"), *_origins(look), *_told_of(held)]
         found += [heading("What must not touch it"), *(_apart(k, held.container) for k in look.apart)]
         if not look.apart:
             text = "Of what stands in the others nothing is known that must not meet it; keep them apart all the same."
@@ -265,10 +266,19 @@ def _origins(look: Look) -> list[Row]:
         solid = shown(origin.mass_kg, "kg", look.prefs) if origin.mass_kg else ""
         amount = shown(origin.litres, "L", look.prefs) if origin.litres else solid
         where = f" of {origin.tank}" if origin.tank else ""
+        what = f"{origin.name} ({origin.what})" if origin.name else origin.what
+        more = "; ".join(w for w in (way_said(origin), f"noted: {origin.note}" if origin.note else "") if w)
         role = f" ({origin.role})" if origin.role and origin.role != origin.tank else ""
-        words = " ".join(w for w in (shown_day(origin.at), f"{origin.what}{where}{role}", amount) if w)
-        rows.append(Row(words, "", "·", leads=("entry", origin.entry)))
+        words = " ".join(w for w in (shown_day(origin.at), f"{what}{where}{role}", amount) if w)
+        rows.append(Row(words, "", "·", ((more, MUTED),) if more else (), leads=("entry", origin.entry)))
     return rows
+
+
+def _told_of(held: Held) -> list[Row]:
+    """Why it became waste and how it looks, which papers of a hand-over ask for."""
+    why, looks = "; ".join(held.why), looks_said(held.physical_form, held.colour)
+    rows = [Row(f"why it became waste: {why}", "", "·")] if why else []
+    return [*rows, *([Row(f"form and colour: {looks}", "", "·")] if looks else [])]
 
 
 def _apart(pair: KeepApart, name: str) -> Row:
@@ -334,7 +344,11 @@ def handed_row(handed: HandOver, prefs: Preferences) -> Row:
         amounts.append(f"{shown(handed.mass_kg, 'kg', prefs)} {'weighed' if handed.weighed else 'estimated'}")
     what = ", ".join(handed.kinds) or "waste"
     text = f"{shown_day(handed.at)}  {handed.container} to {handed.to}: {what}, {', '.join(amounts) or 'amount not known'}"
-    if handed.receipt is not None:
+    if handed.refused is not None:
+        when = f" {shown_day(handed.refused_at)}" if handed.refused_at is not None else ""
+        sign, style = "!", WARN
+        receipt = (f"refused{when}: {handed.refused}; not handed over: it stayed in {handed.container} or came back", WARN)
+    elif handed.receipt is not None:
         when = f" of {shown_day(handed.receipt_at)}" if handed.receipt_at is not None else ""
         sign, style, receipt = "✓", "", (f"receipt {handed.receipt}{when}", GOOD)
     else:
@@ -342,13 +356,20 @@ def handed_row(handed: HandOver, prefs: Preferences) -> Row:
     codes = f"codes told: {', '.join(handed.codes)}" if handed.codes else "no codes told"
     paper = f"reference {handed.reference}" if handed.reference else "no reference"
     about = (f"{handed.container} to {handed.to}", _papers(handed))
-    return Row(text, style, sign, ((f"{paper}; {codes}", MUTED), receipt), about)
+    more = [(f"{paper}; {codes}", MUTED), receipt]
+    if not handed.on_record:
+        more.append(("what went in is not on record", WARN))
+    return Row(text, style, sign, tuple(more), about)
 
 
 def _papers(handed: HandOver) -> Because:
-    lines = [f"{name.replace('_', ' ')}: {_yes(told)}" for name, told in handed.papers.items()]
+    why, looks = "; ".join(handed.why), looks_said(handed.physical_form, handed.colour)
+    lines = [*([f"why it became waste: {why}"] if why else []), *([f"form and colour: {looks}"] if looks else [])]
+    lines += [f"{name.replace('_', ' ')}: {_yes(told)}" for name, told in handed.papers.items()]
     lines += [f"stood {handed.stood_days:.0f} days before"] if handed.stood_days is not None else []
-    if not handed.complete:
+    if not handed.on_record:
+        lines.append("what went in is not on record: log it at its time, so that the papers and the book agree")
+    elif not handed.complete:
         lines.append("something unknown was in it as well")
     lines += [f"{name}: {figures(e.value, e.spread)} {e.unit} ({between(e.low, e.high)})" for name, e in handed.amounts.items()]
     kept = [

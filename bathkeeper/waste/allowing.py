@@ -54,9 +54,9 @@ class AllowanceUse(msgspec.Struct, frozen=True, kw_only=True):
 
 
 def taken(handed: Iterable[Handed]) -> list[Taken]:
-    """What hand-overs took, oldest first."""
+    """What hand-overs took, oldest first; nothing of what was refused."""
     made = []
-    for h in sorted(handed, key=lambda h: (h.at, h.entry)):
+    for h in sorted((h for h in handed if h.refused is None), key=lambda h: (h.at, h.entry)):
         mass = stream_handed(h).mass_kg
         litres, kg = h.amounts.get(VOLUME, (0.0, 0.0))[0], mass.value if mass is not None else None
         made.append(Taken(at=h.at, to=h.to, container=h.container, litres=litres, kg=kg, entry=h.entry))

@@ -50,7 +50,7 @@ WHOLE = {
 GROUPS = ("Cl", "SO4", "K", "Na")
 """Ions that recipes count alone: they are in the salts, and have no entry of their own."""
 
-SOLIDS = ("sludge", "filters", "carbon", "rags", "empty packaging")
+SOLIDS = ("sludge", "filters", "carbon", "rags", "empty packaging", "resin")
 DENSITY_PER_G_L = (0.0004, 0.0006, 0.001)
 """g/mL that each g/L dissolved adds, least, middle and most, used where no density is known: derived from the densities of the
 catalogue's recipes at their targets (0.0004 for ammonium chloride baths to 0.001 for caustic ones)."""

@@ -14,7 +14,7 @@ SYMBOLS = {
 }  # fmt: skip
 """Metals as recipes name them; a species that says so by its symbol is found too."""
 
-LIQUID = ("bath", "rinse water", "chemicals", "other")
+LIQUID = ("bath", "rinse water", "chemicals", "oil", "eluate", "other")
 TRACE_MG_L = 0.001
 """Below a microgram a litre the arithmetic of an estimate has nothing to say."""
 

@@ -20,7 +20,7 @@ from bathkeeper.waste.base_need import BaseNeed, base_need
 from bathkeeper.waste.saying import origins_said, ph_said, plain, quantity_said
 from bathkeeper.waste.spreads import sound
 from bathkeeper.waste.stream import Origin, Stream
-from bathkeeper.waste.treatment_data import load
+from bathkeeper.waste.treatment_data import load, note_lines
 from bathkeeper.waste.treatment_sums import ShelfBase, TreatmentSums, treatment_sums
 
 HOUSEHOLD = ("household", "hobby", "private", "home")
@@ -91,7 +91,7 @@ def disposal_plan(
     candidates: Sequence[str],
     must_not_touch: Sequence[str],
     keeper: str,
-    treatment_note: str,
+    treatment: Sequence[str],
     allowance_l_per_month: float | None,
     shelf: Sequence[ShelfBase],
     now: datetime,
@@ -107,7 +107,8 @@ def disposal_plan(
         candidates: codes that may fit, each a line of text; never final.
         must_not_touch: what must not meet it, each a line of text.
         keeper: ``household`` or ``business``; anything else is asked about.
-        treatment_note: why treating may be unlawful under this rule set (``treatment_data.treatment_notes``).
+        treatment: why treating may be unlawful under this rule set, each a line with its mark and source
+            (``treatment_data.note_lines``); the general reason where empty.
         allowance_l_per_month: what the council takes from one household in a month, L.
         shelf: of ``treatment_sums.bases_on_shelf``.
         need: where it was worked out before, with a pickle's second road; else by ``ph``.
@@ -141,7 +142,7 @@ def disposal_plan(
         must_not_touch=tuple(must_not_touch),
         need=wanted,
         sums=treatment_sums(stream, wanted, shelf),
-        home_treatment=_home_treatment(treatment_note),
+        home_treatment=_home_treatment(treatment),
         allowance_l_per_month=allowance,
         months=_months(amount.value, allowance, use) if amount is not None else None,
         months_high=_months(amount.high, allowance, use) if amount is not None else None,
@@ -183,8 +184,8 @@ def _contents(stream: Stream) -> tuple[Held, ...]:
     return tuple(sorted(held, key=lambda h: (-h.amount.value, h.species)))
 
 
-def _home_treatment(note: str) -> tuple[str, ...]:
-    told = [note] if note.strip() else [load().notes["other"].text]
+def _home_treatment(notes: Sequence[str]) -> tuple[str, ...]:
+    told = [n for n in notes if n.strip()] or [*note_lines([load().notes["other"]])]
     told.append(
         "Do not mix it with anything, water included: in many places dilution counts as mixing hazardous waste (Directive "
         "2008/98/EC article 18, for one), and it takes options away."

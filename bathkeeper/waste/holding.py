@@ -23,7 +23,7 @@ COMPLEXING = ("edta", "citrate", "citric", "tartrate", "tartaric", "gluconate", 
 """Words of what holds metals in solution. Ammonium, EDTA, citrate, tartrate, triethanolamine and diphosphate: seen in studies
 of zinc precipitation; carriers and the second parts of passivates: practice."""
 COMPLEXING_FORMULAS = ("C10H14N2Na2O8", "C10H16N2O8", "C6H15NO3", "C6H8O7", "C4H6O6")
-FALLEN_OUT = ("sludge", "filters", "carbon", "rags", "empty packaging")
+FALLEN_OUT = ("sludge", "filters", "carbon", "rags", "empty packaging", "resin")
 """Kinds of waste whose metals have already fallen out of solution."""
 
 NOTHING = Estimate(0.0, 0.0, 0.0, "mol")

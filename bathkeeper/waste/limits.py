@@ -1,10 +1,11 @@
-"""Limits of time, amount and paper: generator size, how long a container may stand, how long papers are kept, allowances."""
+"""Limits of time, amount and paper: generator size, how long a container may stand, how long papers are kept."""
 
 from __future__ import annotations
 
+import calendar
 import math
 from collections.abc import Sequence
-from datetime import datetime, timedelta
+from datetime import datetime, time, timedelta
 from typing import Literal
 
 import msgspec
@@ -22,11 +23,15 @@ DAYS_A_MONTH = 30.0
 WARN_SHARE = 0.75
 """A keeper's own storage limit warns from three quarters of it: common practice."""
 DAYS_A_YEAR = 365.25
+FAR = " far"
+"""How a storage line is named, after the line that it stands in for, when what takes the waste lies far away."""
+ELSEWHERE = "elsewhere"
 
 
 class GeneratorSize(msgspec.Struct, frozen=True, kw_only=True):
     """The federal size of a generator. ``clock``: whether what stands on site set a clock of 180 days for all of it;
-    ``ceiling_kg`` is the most that may stand there at all, None where there is none; ``over_ceiling`` that it is passed."""
+    ``clock_since`` is the day on which that came about, where it is known. ``ceiling_kg`` is the most that may stand there at
+    all, None where there is none; ``over_ceiling`` that it is passed."""
 
     size: Size
     why: str
@@ -36,11 +41,13 @@ class GeneratorSize(msgspec.Struct, frozen=True, kw_only=True):
     storage_of: str
     status: str
     source: str
+    clock_since: datetime | None = None
 
 
 class Storage(msgspec.Struct, frozen=True, kw_only=True):
     """How long a container stood and may stand. ``stood_days`` None where its first day is not known; ``limit_days`` None where
-    no limit in days is known. ``by``: the moment at which the limit is reached."""
+    no limit in days is known. ``counted_from``: the moment from which the limit counts, which is not always the container's
+    own first day, and ``counted_days`` how many those are; ``by``: the moment at which the limit is reached."""
 
     stood_days: float | None
     limit_days: float | None
@@ -52,6 +59,8 @@ class Storage(msgspec.Struct, frozen=True, kw_only=True):
     status: str
     source: str
     own: bool = False
+    counted_from: datetime | None = None
+    counted_days: float | None = None
 
     @property
     def told(self) -> str:
@@ -65,17 +74,6 @@ class Kept(msgspec.Struct, frozen=True, kw_only=True):
     paper: Paper
     until: datetime | None
     text: str
-
-
-class Allowed(msgspec.Struct, frozen=True, kw_only=True):
-    """What the authority takes: ``volume_l`` or ``mass_kg`` in ``per_days``, in whose word."""
-
-    volume_l: float | None
-    mass_kg: float | None
-    per_days: float
-    text: str
-    source: str
-    containers: tuple[str, ...] = ()
 
 
 def generator_size(month_kg: float, acute_kg: float = 0.0, on_site_kg: float = 0.0) -> GeneratorSize:
@@ -131,44 +129,71 @@ def storage(
     own: Sequence[WasteLimit] = (),
     container: str = "",
     of: str = "",
+    site_since: datetime | None = None,
 ) -> Storage:
-    """How long a container stood since ``since``, and how long it may. Both moments bear an offset.
+    """How long a container stood since ``since``, and how long it may. All moments bear an offset.
 
     The keeper's own storage limit wins: one that names the container before one for all, the shortest of equals. Else the rule
     set's line for ``of`` (a size such as ``SQG``, or ``elsewhere``), in the United States that of a small generator while the
-    size is not told. The level is ``now`` from the limit on (day 365 of 365), ``soon`` from the warning, ``later`` before.
+    size is not told; the keeper's word that a container stands elsewhere, or that the receiver lies far away, chooses the line
+    for that where the rule set has one. A line whose clock is the site's counts from ``site_since``, the day on which the site
+    passed its limit, whatever the container's own first day. Months are the calendar's: 1 February to 1 May, 30 November to
+    the end of February. The level is ``now`` from the limit on (day 365 of 365), ``soon`` from the warning, ``later`` before.
     """
     stood = None if since is None else max((now - since) / timedelta(days=1), 0.0)
-    mine = [w for w in own if w.what == "storage" and w.days is not None and (not w.containers or container in w.containers)]
+    line, start, said = _line_here(since, now, rules, own, container, of, site_since)
+    mine = [w for w in own if w.what == "storage" and w.days is not None and _about(w, container)]
     if mine:
         w = min(mine, key=lambda m: (not m.containers, m.days or 0.0))
         days = w.days or 0.0
-        theirs = _line(rules, of)
-        longer = theirs is not None and theirs.days is not None and days > theirs.days
-        text = f"{figures(days)} days by {_own_word(w)}" + (
-            f"; longer than the {figures(theirs.days or 0.0)} days of the rule set {rules.title}" if longer and theirs else ""
-        )
-        return _stored(since, stood, days, WARN_SHARE * days, text, "as your limit says", "practice", _whose(w), True)
-    line = _line(rules, of)
+        theirs = _days(line, start) if line is not None else None
+        text = f"{figures(days)} days by {_own_word(w)}"
+        if theirs is not None and days > theirs:
+            text += f"; longer than the {figures(theirs)} days of the rule set {rules.title}"
+        return _stored(
+            since, now, stood=stood, days=days, warn=WARN_SHARE * days, text=text, starts="as your limit says",
+            status="practice", source=_whose(w), own=True,
+        )  # fmt: skip
     if line is None:
-        return _stored(since, stood, None, None, "no limit in days is known for this place: ask", "", "practice", "", False)
-    text = line.text
+        return _stored(
+            since, now, stood=stood, days=None, warn=None, starts="", status="practice", source="",
+            text="; ".join(["no limit in days is known for this place: ask", *said]),
+        )  # fmt: skip
     if rules.system == "us" and not of:
-        text += "; counted as a small generator until your size is known"
-    return _stored(since, stood, line.days, line.warn_days, text, line.starts, line.status, _source(line), False)
+        said.append("counted as a small generator until your size is known")
+    return _stored(
+        start, now, stood=stood, days=_days(line, start), warn=line.warn_days, text="; ".join([line.text, *said]),
+        starts=line.starts, status=line.status, source=_source(line), limited=line.days is not None or line.months is not None,
+    )  # fmt: skip
 
 
-def retention(papers: Sequence[Paper], since: datetime | None = None) -> tuple[Kept, ...]:
-    """Until when each paper is kept, counted from ``since`` (the hand-over, or the day that the paper names)."""
+def months_on(moment: datetime, months: int) -> datetime | None:
+    """The same day so many calendar months later, the last day of a month that has no such day; None past the calendar."""
+    year, month = divmod(moment.year * 12 + moment.month - 1 + months, 12)
+    if year > 9998:
+        return None
+    return moment.replace(year=year, month=month + 1, day=min(moment.day, calendar.monthrange(year, month + 1)[1]))
+
+
+def retention(papers: Sequence[Paper], since: datetime | None = None, unsure: bool = False) -> tuple[Kept, ...]:
+    """Until when each paper is kept, counted from ``since`` (the hand-over, or the day that the paper names).
+
+    ``unsure``: nobody knows which law holds here, so that a paper's longer time for that case counts (6 years: common
+    practice, as in rules/other.toml).
+    """
     made = []
     for p in papers:
-        until = None
-        if p.keep_years is not None and since is not None:
-            until = _years_on(since, p.keep_years)
-        if p.keep_years is None:
-            text = "no time was read for how long it is kept: keep 3 years as a simple rule (common practice)"
+        years = p.unsure_years if unsure and p.unsure_years is not None else p.keep_years
+        until = _years_on(since, years) if years is not None and since is not None else None
+        if years is None:
+            text = "no time was read for how long it is kept: keep 3 years as a simple rule, 6 if unsure (common practice)"
+        elif years != p.keep_years:
+            text = (
+                f"keep {figures(years)} years from {p.since}, since it is not known which law holds here; "
+                f"{figures(p.keep_years or 0.0)} is the simple rule (common practice)"
+            )
         else:
-            text = f"keep {figures(p.keep_years)} years from {p.since}"
+            text = f"keep {figures(years)} years from {p.since}"
         made.append(Kept(paper=p, until=until, text=text))
     return tuple(made)
 
@@ -181,66 +206,74 @@ def hand_over_papers(rules: RuleSet, keeper: str = "") -> tuple[Paper, ...]:
     return (*theirs, *own)
 
 
-def allowance(own: Sequence[WasteLimit], rules: RuleSet, container: str = "") -> Allowed | None:
-    """What the authority of this keeper takes; None where the keeper has entered none. What a rule set tells of other places
-    (``rules.allowances``) is an example and never used in its stead."""
-    mine = [w for w in own if w.what == "allowance" and (not w.containers or not container or container in w.containers)]
-    if not mine:
-        return None
-    w = min(mine, key=lambda m: (not m.containers, (m.volume_l or m.mass_kg or 0.0) / m.per_days))
-    amount = f"{figures(w.volume_l)} L" if w.volume_l is not None else f"{figures(w.mass_kg or 0.0)} kg"
-    return Allowed(
-        volume_l=w.volume_l,
-        mass_kg=w.mass_kg,
-        per_days=w.per_days,
-        text=f"{amount} in {figures(w.per_days)} days by {_whose(w)}; ask before each visit, under the rules of: {rules.title}",
-        source=_whose(w),
-        containers=w.containers,
-    )
-
-
-def months_needed(allowed: Allowed, litres: float | None = None, mass_kg: float | None = None) -> int | None:
-    """Months (of 30 days) until all of it is taken at an allowance, whole visits counted, rounded up; None where the allowance
-    is in the other unit. 0 of nothing.
-
-    Raises:
-        ValueError: an amount is negative or no number.
-    """
-    amount, per = (litres, allowed.volume_l) if allowed.volume_l is not None else (mass_kg, allowed.mass_kg)
-    if amount is None or per is None:
-        return None
-    if not math.isfinite(amount) or amount < 0:
-        raise ValueError(f"an amount of waste has to be a number, 0 or more, got {amount}")
-    visits = math.ceil(round(amount / per, 9))
-    return math.ceil(round(visits * allowed.per_days / DAYS_A_MONTH, 9))
+def _line_here(
+    since: datetime | None, now: datetime, rules: RuleSet, own: Sequence[WasteLimit], container: str, of: str,
+    site_since: datetime | None,
+) -> tuple[StorageLimit | None, datetime | None, list[str]]:  # fmt: skip
+    """The rule set's line for a container, the moment from which it counts, and what is to be said beside it."""
+    said: list[str] = []
+    away = [w for w in own if w.what == ELSEWHERE and _about(w, container)]
+    if away:
+        of = ELSEWHERE
+        if not any(line.of == ELSEWHERE for line in rules.storage):
+            said.append("it stands at another place of yours: how long it may there was not read for this place: ask")
+            of = ""
+    wanted = of or ("SQG" if rules.system == "us" else "")
+    if any(w.what == "far" and _about(w, container) for w in own):
+        wanted = next((line.of for line in rules.storage if line.of == f"{wanted}{FAR}"), wanted)
+    line = _line(rules, wanted)
+    start = since
+    if line is not None and line.clock == "site" and site_since is not None:
+        start = site_since
+    elif line is not None and line.of == ELSEWHERE and since is not None:
+        came = max((w.since_day for w in away if w.since_day is not None), default=None)
+        if came is not None:
+            start = max(since, datetime.combine(came, time.min, now.tzinfo))
+        else:
+            said.append("the day on which it came there is not told: counted from the first drop in the container")
+    if line is not None and start is not None and (start != since or (line.clock == "site" and site_since is not None)):
+        said.append(f"counted from {line.starts}: {start:%Y-%m-%d}")
+    return line, start, said
 
 
 def _line(rules: RuleSet, of: str) -> StorageLimit | None:
-    wanted = of or ("SQG" if rules.system == "us" else "")
-    return next((line for line in rules.storage if line.of == wanted), None) or next(
+    return next((line for line in rules.storage if line.of == of), None) or next(
         (line for line in rules.storage if not line.of), None
     )
 
 
+def _about(limit: WasteLimit, container: str) -> bool:
+    return not limit.containers or container in limit.containers
+
+
+def _days(line: StorageLimit, start: datetime | None) -> float | None:
+    """The limit in days from a moment; None where there is none, or where months have no first day to count from."""
+    if line.months is None:
+        return line.days
+    until = months_on(start, line.months) if start is not None else None
+    return (until - start) / timedelta(days=1) if until is not None and start is not None else None
+
+
 def _stored(
-    since: datetime | None, stood: float | None, days: float | None, warn: float | None, text: str, starts: str, status: str,
-    source: str, own: bool,
+    start: datetime | None, now: datetime, *, stood: float | None, days: float | None, warn: float | None, text: str,
+    starts: str, status: str, source: str, own: bool = False, limited: bool | None = None,
 ) -> Storage:  # fmt: skip
-    left = None if stood is None or days is None else days - stood
+    counted = None if start is None else max((now - start) / timedelta(days=1), 0.0)
+    left = None if counted is None or days is None else days - counted
     level: Level | None = None
     by = None
-    if left is not None and stood is not None:
-        level = "now" if left <= 0 else "soon" if warn is not None and stood >= warn else "later"
-    if since is not None and days is not None:
+    if left is not None and counted is not None:
+        level = "now" if left <= 0 else "soon" if warn is not None and counted >= warn else "later"
+    if start is not None and days is not None:
         try:
-            by = since + timedelta(days=days)
+            by = start + timedelta(days=days)
         except OverflowError:  # an own limit of a million days ends in no calendar
             by = None
-    if since is None and days is not None:
+    if start is None and (days is not None or limited):
         text += "; the day on which it began is not known: write it on the container and in the book"
     return Storage(
         stood_days=stood, limit_days=days, left_days=left, level=level, by=by, text=text, starts=starts, status=status,
-        source=source, own=own,
+        source=source, own=own, counted_from=start, counted_days=counted,
     )  # fmt: skip
 
 

@@ -28,13 +28,16 @@ LITTLE = 0.001
 ACID_BELOW_PH, ALKALI_ABOVE_PH = 4.0, 10.0
 """Measured pH beyond which a liquid counts as acid or alkali whatever its list of contents says (practice)."""
 
-SOAKED: dict[WasteKind, tuple[str, ...]] = {"filters": ("organics",), "rags": ("organics",), "carbon": ("organics",)}
+SOAKED: dict[WasteKind, tuple[str, ...]] = dict.fromkeys(("filters", "rags", "carbon", "oil", "resin"), ("organics",))
 """Kinds of waste that are fuel to an oxidiser by themselves."""
 
 POWDERS = ("base metal powder", "aluminium powder")
 """What a metal of a recipe is not: there it is dissolved."""
 
-LIQUID = ("bath", "rinse water", "sludge")
+SPENT = ("acid", "alkali", "carbonate", *POWDERS)
+"""What a treatment uses up, as far as the contents and the pH do not tell otherwise."""
+
+LIQUID = ("bath", "rinse water", "eluate", "sludge")
 
 TAKEN_BACK: dict[Side, tuple[str, ...]] = {"acid": ("acid", "hydrochloric acid", "sulfuric acid"), "alkali": ("alkali",)}
 """Groups that a test takes back. Nitric acid stays: its nitrate is an oxidiser at any pH, and goes brown with another acid."""
@@ -62,7 +65,7 @@ def stream_groups(stream: Stream, catalogue: Catalogue) -> Groups:
     By what it holds, traces aside (contaminants count here); by the recipes and roles of what went in, so that a mixed vessel
     has all groups of its parts; by a measured pH, which takes back acid and alkali that are used up; and filters, carbon and
     rags as organic matter. A fraction is by the high end of the range, and None where something unknown went in or a pH tells
-    of more: what is weak is weak for sure.
+    of more: what is weak is weak for sure. What a treatment put in stays in it, but for what it uses up.
     """
     groups: Groups = {}
     kilograms = kilograms_of(stream)
@@ -87,17 +90,23 @@ def stream_groups(stream: Stream, catalogue: Catalogue) -> Groups:
         for group in found:
             _take(groups, group, fraction)
     for origin in stream.origins:
+        for group in reagent_groups(origin.name, catalogue) if origin.name else ():
+            _take(groups, group, None)
         for group in SOAKED.get(origin.what, ()):
             _take(groups, group, None)
         if origin.what in LIQUID:
             for group in _of_tank(origin.recipe, origin.role, catalogue):
+                _take(groups, group, None)
+    for name in stream.treated_with:
+        for group in reagent_groups(name, catalogue):
+            if group not in SPENT:
                 _take(groups, group, None)
     for side in no_longer(stream):
         hardly = side == "acid" and stream.ph is not None and stream.ph.value < SETS_FREE_BELOW
         for group in () if hardly or side in held else TAKEN_BACK[side]:
             groups.pop(group, None)
     if stream.base_mol is not None and stream.base_mol.value > 0:
-        for name in stream.put_in:
+        for name in stream.treated_with:
             if "carbonate" in reagent_groups(name, catalogue):
                 _take(groups, "carbonate", None)
     ph = sound(stream.ph) if stream.ph is not None else None

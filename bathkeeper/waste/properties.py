@@ -106,7 +106,21 @@ def _why(trigger: Trigger, percent: Estimate, parts: tuple[Part, ...], likely: b
     end = "" if likely else ", reached at the high end of the range"
     if not likely and _at(percent.value, trigger.percent or 0.0):
         end = f", reached if what bears {hazards} counts, not only what bears both"
-    return f"{names}: {how} is {said(percent)}, the trigger is {figures(trigger.percent or 0.0)} %{end}"
+    counted, under = _told(trigger, percent, parts)
+    return f"{names}: {how} is {said(counted)}{under}, the trigger is {figures(trigger.percent or 0.0)} %{end}"
+
+
+def _told(trigger: Trigger, percent: Estimate, parts: tuple[Part, ...]) -> tuple[Estimate, str]:
+    """The sum with its range as that of its parts, and that its low end does not count where it lies under a cut-off: one range
+    is not told in two ways."""
+    if trigger.way == "single" or not trigger.cut_off:
+        return percent, ""
+    whole = sum(_counted(msgspec.structs.replace(trigger, cut_off=()), p, "low") for p in parts)
+    if percent.low >= whole * (1 - 1e-9):
+        return percent, ""
+    cuts = " or ".join(dict.fromkeys(f"{figures(c)} %" for c in trigger.cut_off))
+    least = min(whole, percent.value)
+    return Estimate(percent.value, least, percent.high, percent.unit), f" (what lies under {cuts} does not count)"
 
 
 def _present(trigger: Trigger, made: Composition, data: WasteData) -> Iterator[Property]:

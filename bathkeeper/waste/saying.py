@@ -47,25 +47,38 @@ def ph_said(ph: Estimate) -> str:
 
 
 def origins_said(origins: Iterable[Origin], prefs: Preferences = FIXED, most: int = 12) -> str:
-    """Where it came from in one line: kind, how much in the keeper's units, tank and what it is for, when; what came of one
-    tank stands together."""
-    grouped: dict[tuple[str, str, str], list[Origin]] = {}
+    """Where it came from in one line: what, how much in the keeper's units, tank and what it is for, by way of which
+    containers, when, and what was noted of it; what came of one tank the same way stands together."""
+    grouped: dict[tuple[str, str, str, str], list[Origin]] = {}
     for origin in origins:
-        grouped.setdefault((origin.what, origin.tank, origin.role), []).append(origin)
+        what = f"{plain(origin.name, 60)} ({origin.what})" if origin.name else origin.what
+        grouped.setdefault((what, origin.tank, origin.role, way_said(origin)), []).append(origin)
     told = [_from_one(*key, group, prefs) for key, group in grouped.items()]
     more = len(told) - most
     return "; ".join([*([f"{more} more before"] if more > 0 else []), *told[-most:]])
 
 
-def _from_one(what: str, tank: str, role: str, group: Sequence[Origin], prefs: Preferences) -> str:
+def way_said(origin: Origin) -> str:
+    """``by way of can-2``; nothing for what came straight."""
+    return f"by way of {', '.join(plain(n, 60) for n in origin.by)}" if origin.by else ""
+
+
+def notes_said(origins: Iterable[Origin]) -> str:
+    """What was noted of what went in, each once."""
+    return "; ".join(dict.fromkeys(plain(o.note) for o in origins if o.note.strip()))
+
+
+def _from_one(what: str, tank: str, role: str, way: str, group: Sequence[Origin], prefs: Preferences) -> str:
     litres, kilograms = sum(o.litres for o in group), sum(o.mass_kg for o in group)
-    told = shown(litres, "L", prefs) if litres > 0 else shown(kilograms, "kg", prefs) if kilograms > 0 else ""
-    amount = f" {told}" if told else ""
+    much = shown(litres, "L", prefs) if litres > 0 else shown(kilograms, "kg", prefs) if kilograms > 0 else ""
+    amount = f" {much}" if much else ""
     source = plain(tank or role, 60)
     if tank and role and not _alike(tank).startswith(_alike(role)):
         source += f" ({role})"  # a tank that is called by what it is for needs no more
     days = sorted(o.at for o in group)
-    return f"{what}{amount}{f' from {source}' if source else ''}, {_days(days)}"
+    noted = notes_said(group)
+    told = f"{what}{amount}{f' from {source}' if source else ''}{f' {way}' if way else ''}, {_days(days)}"
+    return f"{told} (noted: {noted})" if noted else told
 
 
 def _days(days: Sequence[datetime]) -> str:

@@ -15,6 +15,7 @@ Keeper = Literal["household", "business"]
 System = Literal["list of waste", "us", ""]
 Strength = Literal["first", "also", "question"]
 
+SHORTEST_MONTH = 28.0
 ENTRY_WORDS: dict[str, str] = {
     "AH": "absolute entry with an asterisk",
     "MH": "mirror entry with an asterisk: to be assessed",
@@ -78,14 +79,17 @@ class Threshold(Cited, frozen=True, kw_only=True):
 
 
 class StorageLimit(Cited, frozen=True, kw_only=True):
-    """How long waste may stand: ``days`` (none: no limit in days), from ``starts``; the warning from ``warn_days`` is ours and
-    has a status of its own. ``of``: the class of producer it is about, empty for all."""
+    """How long waste may stand: ``days`` or calendar ``months`` (neither: no limit), from ``starts``; the warning from
+    ``warn_days`` is ours and has a status of its own. ``of``: the class of producer or place it is about, empty for all.
+    ``clock``: whether it counts from the container's own first day or from the day on which the ``site`` passed a limit."""
 
     name: str
     text: str
     starts: str
     of: str = ""
     days: float | None = None
+    months: int | None = None
+    clock: Literal["container", "site"] = "container"
     warn_days: float | None = None
     warn_status: Literal["practice"] | None = None
 
@@ -93,17 +97,24 @@ class StorageLimit(Cited, frozen=True, kw_only=True):
         Cited.__post_init__(self)
         if (self.warn_days is None) != (self.warn_status is None):
             raise ValueError('warn_days and warn_status belong together; the warning is ours: warn_status = "practice"')
-        if self.days is not None and not (self.warn_days is not None and 0 < self.warn_days < self.days):
-            raise ValueError("a limit in days needs warn_days between 0 and days")
+        if self.days is not None and self.months is not None:
+            raise ValueError("a limit has either days or months, as its law says it")
+        if self.months is not None and not 0 < self.months <= 1200:
+            raise ValueError("months lie above 0 and are no more than 1200")
+        least = self.days if self.days is not None else None if self.months is None else SHORTEST_MONTH * self.months
+        if least is not None and not (self.warn_days is not None and 0 < self.warn_days < least):
+            raise ValueError("a limit needs warn_days between 0 and days, or 28 days for each of its months")
 
 
 class Paper(Cited, frozen=True, kw_only=True):
-    """A paper to make out or to keep. ``keep_years`` (none: no number was read) is counted from ``since``. ``of``: whether it
-    goes with a ``hand-over``, or belongs to the ``site`` or to the ``receiver`` alone."""
+    """A paper to make out or to keep. ``keep_years`` (none: no number was read) is counted from ``since``; ``unsure_years``
+    holds in its stead where nobody knows which law does. ``of``: whether it goes with a ``hand-over``, or belongs to the
+    ``site`` or to the ``receiver`` alone."""
 
     name: str
     text: str
     keep_years: float | None = None
+    unsure_years: float | None = None
     since: str = ""
     keeper: Keeper | None = None
     of: Literal["hand-over", "site", "receiver"] = "hand-over"
@@ -112,6 +123,8 @@ class Paper(Cited, frozen=True, kw_only=True):
         Cited.__post_init__(self)
         if self.keep_years is not None and (self.keep_years <= 0 or not self.since):
             raise ValueError("keep_years lies above 0 and needs `since`, the day from which it is counted")
+        if self.unsure_years is not None and (self.keep_years is None or self.unsure_years < self.keep_years):
+            raise ValueError("unsure_years stands beside keep_years and is no shorter")
 
 
 class Discharge(Cited, frozen=True, kw_only=True):

@@ -14,7 +14,8 @@ from bathkeeper.findings import Estimate
 
 class Origin(msgspec.Struct, frozen=True, kw_only=True):
     """Where some of it came from: ``litres`` (or ``mass_kg`` of solids) of a tank, by the entry that says so. ``tank`` and
-    ``role`` are empty for what came from no tank; ``recipe`` is None where the tank has none."""
+    ``role`` are empty for what came from no tank; ``recipe`` is None where the tank has none. ``by``: the containers that it
+    went through on its way here; ``name`` and ``note``: what a left-over chemical is called, and what was noted of it."""
 
     at: datetime
     entry: str
@@ -24,6 +25,9 @@ class Origin(msgspec.Struct, frozen=True, kw_only=True):
     recipe: str | None = None
     litres: float = 0.0
     mass_kg: float = 0.0
+    by: tuple[str, ...] = ()
+    name: str = ""
+    note: str = ""
 
 
 class Stream(msgspec.Struct, frozen=True, kw_only=True):
@@ -33,7 +37,7 @@ class Stream(msgspec.Struct, frozen=True, kw_only=True):
     additives; ``species`` tells the formula, kind and equivalents of each, where the catalogue knows it. ``complete``: whether
     all that it holds is known by estimate; False as soon as something unknown went in. ``ph`` only where it was measured;
     ``ph_stands``: nothing was put in or done to it since. ``base_mol``: base that treatments put in beyond what the free acid
-    took, mol of OH-; below zero acid. ``put_in``: the reagents of those treatments.
+    took, mol of OH-; below zero acid. ``treated_with``: reagents by name that treatments put into it.
     """
 
     name: str
@@ -49,7 +53,7 @@ class Stream(msgspec.Struct, frozen=True, kw_only=True):
     entries: tuple[str, ...] = ()
     ph_stands: bool = True
     base_mol: Estimate | None = None
-    put_in: tuple[str, ...] = ()
+    treated_with: tuple[str, ...] = ()
 
     @property
     def empty(self) -> bool:

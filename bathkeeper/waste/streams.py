@@ -21,12 +21,12 @@ def stream_of(state: ContainerState) -> Stream:
     """What stands in a container."""
     amounts = {n: (state.gauss.value(n), state.gauss.variance(n)) for n in state.gauss.names}
     ph = state.tests.get("ph")
-    changed = max((*(f.at for f in state.fills), *(t.at for t in state.treatments)), default=None)
+    changed = max((*(f.came or f.at for f in state.fills), *(t.at for t in state.treatments)), default=None)
     stands = ph is None or changed is None or ph.at >= changed
     return _stream(
         state.name, state.fills, amounts, state.species, state.complete, state.density_g_ml, since=state.since, ph=_ph(ph),
-        ph_stands=stands, put_in=_reagents(state),
-        entries=(*(f.entry for f in state.fills), *(t.entry for t in state.tests.values())),
+        ph_stands=stands, treated_with=_reagents(state),
+        entries=(*(e for f in state.fills for e in (f.entry, *f.moves)), *(t.entry for t in state.tests.values())),
     )  # fmt: skip
 
 
@@ -69,7 +69,7 @@ def _stream(
     entries: tuple[str, ...],
     weighed_kg: float | None = None,
     ph_stands: bool = True,
-    put_in: tuple[str, ...] = (),
+    treated_with: tuple[str, ...] = (),
 ) -> Stream:
     litres = _estimate(amounts.get(VOLUME, (0.0, 0.0)), "L")
     solids = _estimate(amounts.get(SOLIDS, (0.0, 0.0)), "kg")
@@ -93,7 +93,7 @@ def _stream(
         entries=tuple(dict.fromkeys(e for e in entries if e)),
         ph_stands=ph_stands,
         base_mol=_base(amounts.get(BASE, (0.0, 0.0))),
-        put_in=put_in,
+        treated_with=treated_with,
     )
 
 
@@ -111,7 +111,7 @@ def _mass(litres: Estimate, solids: Estimate, density: float | None, weighed: fl
 def _origin(fill: Fill) -> Origin:
     return Origin(
         at=fill.at, entry=fill.entry, what=fill.what, tank=fill.tank, role=fill.role, recipe=fill.recipe, litres=fill.litres,
-        mass_kg=fill.mass_kg,
+        mass_kg=fill.mass_kg, by=fill.by, name=fill.name, note=fill.note,
     )  # fmt: skip
 
 

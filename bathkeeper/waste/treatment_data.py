@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
@@ -11,6 +11,7 @@ from importlib.resources.abc import Traversable
 from bathkeeper.catalogue.schema import Sourced
 from bathkeeper.catalogue.tables import named, tables_of
 from bathkeeper.catalogue.typed import CatalogueError
+from bathkeeper.waste.picking import mark
 
 UNITED_KINGDOM = {"uk", "gb", "england", "scotland", "wales"}
 
@@ -90,7 +91,12 @@ def treatment_notes(rule_set: str) -> tuple[Note, ...]:
     if words & {"us", "usa"} or {"united", "states"} <= words:
         wanted = ["us", "us-small", "us-dilution"]
     elif words & UNITED_KINGDOM or {"northern", "ireland"} <= words or {"united", "kingdom"} <= words:
-        wanted = ["uk", "uk-mixing"]
+        wanted = ["uk", "uk-storage", "uk-mixing"]
     elif words & {"eu", "germany", "deutschland"}:
-        wanted = ["eu", *(["germany"] if words & {"germany", "deutschland"} else [])]
+        wanted = ["eu", "eu-mixing", *(["germany"] if words & {"germany", "deutschland"} else [])]
     return tuple(notes[n] for n in (wanted or ["other"]) if n in notes)
+
+
+def note_lines(notes: Iterable[Note]) -> tuple[str, ...]:
+    """Each note in one line: what it says, its mark where it was not read, and where it was read."""
+    return tuple(" ".join(w for w in (n.text, mark(n.status), f"[{n.source}]" if n.source else "") if w) for n in notes)

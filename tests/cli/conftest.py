@@ -76,6 +76,66 @@ def run(monkeypatch: pytest.MonkeyPatch) -> Run:
     return go
 
 
+TANKS = (
+    ("electrolyte", "plate", "zinc-nickel-chloride-ammonium", 40.0),
+    ("pickle", "pickle", "hydrochloric-pickle", 20.0),
+    ("acid-dip", "acid dip", "nitric-dip", 20.0),
+    ("degreaser", "degrease", "alkaline-degreaser", 20.0),
+)
+
+
+@pytest.fixture(scope="session")
+def yard_book(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Four tanks made up twenty days ago; cans of nitric dip, of cleaner and of plating bath. Not to be written in."""
+    folder = tmp_path_factory.mktemp("yard")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("BATHKEEPER_CACHE", str(folder / "cache"))
+        shop = Workshop.open(folder / "yard.logbook.jsonl", create=True)
+        raws: list[dict[str, Any]] = [{"kind": "workshop", "at": START, "name": "Invented yard", "country": "England"}]
+        for order, (tank, role, recipe, litres) in enumerate(TANKS, start=1):
+            raws.append({"kind": "tank", "at": START, "tank": tank, "role": role, "recipe": recipe, "order": order,
+                         "working_volume_l": litres})  # fmt: skip
+            raws.append({"kind": "make_up", "at": START + timedelta(hours=1), "tank": tank, "volume_l": litres})
+        for tank, can in (("acid-dip", "can-nitric"), ("degreaser", "can-alk"), ("electrolyte", "can-zinc")):
+            raws.append({"kind": "removal", "at": START + timedelta(days=1), "tank": tank, "volume_l": 3.0, "to": can})
+        shop.log_all(raws)
+    return shop.book.path
+
+
+@pytest.fixture
+def yard(yard_book: Path, tmp_path: Path) -> Path:
+    """A copy to write in."""
+    return Path(shutil.copyfile(yard_book, tmp_path / "yard.logbook.jsonl"))
+
+
+def lines(book: Path) -> int:
+    return len(book.read_bytes().splitlines())
+
+
+def asked(run: Run, book: Path, *words: object) -> str:
+    """What is asked about an entry, in one line; nothing was written."""
+    before = lines(book)
+    result = run("log", *words, book=book)
+    said = " ".join(result.output.split())
+    assert result.exit_code != 0 and lines(book) == before, said
+    return said
+
+
+def written(run: Run, book: Path, *words: object) -> str:
+    before = lines(book)
+    result = run("log", *words, book=book)
+    assert result.exit_code == 0, result.output
+    assert lines(book) == before + 1
+    return " ".join(result.output.split())
+
+
+def told(run: Run, book: Path, *words: object) -> str:
+    """What a waste verb answers, in one line."""
+    result = run("waste", *words, book=book)
+    assert result.exit_code == 0, result.output
+    return " ".join(result.stdout.split())
+
+
 def hurt(book: Path, number: int = 14) -> None:
     """Changes one digit or letter in a line of a book."""
     lines = book.read_bytes().split(b"\n")

@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 
+from bathkeeper.waste.treatment_data import treatment_notes
 from bathkeeper.workshop import Workshop
 from tests.cli.conftest import Run
 
@@ -106,7 +107,8 @@ def test_the_account_leaves_nothing_over(run: Run, sample: Path) -> None:
     whole = told(run, sample, "account")["account"]["handed_over_l"]
     assert whole == pytest.approx(19.84, abs=0.05)
     assert told(run, sample, "account", "--until", "2026-10-01")["account"]["handed_over_l"] == 0
-    assert "where it arose" in said(run, sample, "account")
+    text = said(run, sample, "account")
+    assert "where it arose" in text and "grams unaccounted for (95 % interval" in text
 
 
 def test_apart_grades_a_trace(run: Run, sample: Path) -> None:
@@ -151,6 +153,66 @@ def test_each_country(run: Run, sample: Path, country: str, title: str, system: 
         said(run, sample, verb)
     for verb in OF_ONE:
         assert f"{title.split()[0]}" in said(run, sample, verb, "drum-2")
+
+
+MARKS = {"seen": "[", "derived": "[", "memory": "(from memory: check)", "practice": "(common practice, no source)"}
+COUNTRIES = ("England", "Scotland", "Wales", "Northern Ireland", "US", "Germany", "France", "Utopia")
+
+
+@pytest.mark.parametrize("country", COUNTRIES)
+def test_every_line_of_the_rules_bears_its_mark(run: Run, sample: Path, country: str) -> None:
+    """A remembered line looks other than one that was read: times, thresholds, discharge limits and everything else."""
+    assert run("settings", f"country={country}", "keeper=", "--yes", book=sample).exit_code == 0
+    rules, text = told(run, sample, "rules"), said(run, sample, "rules")
+    for part in ("routes", "thresholds", "papers", "ask", "mixing", "notes"):
+        for line in rules[part]:
+            if line.get("keep_years") is None:
+                assert f"{line['text']} {MARKS[line['status']]}" in text, line
+    for line in rules["storage"]:
+        assert f"{line['text']}; counted from {line['starts']} {MARKS[line['status']]}" in text, line
+    for line in (p for p in rules["papers"] if p["keep_years"] is not None):
+        assert f"{line['text']}; keep {line['keep_years']:g} years from {line['since']} {MARKS[line['status']]}" in text, line
+    remembered = [d for d in rules["discharge"] if d["status"] == "memory"]
+    assert bool(remembered) == (country == "US")
+    for line in remembered:
+        assert f"{line['average_mg_l']:g} mg/L; {line['about']}; (from memory: check)" in text, line
+
+
+@pytest.mark.parametrize("country", COUNTRIES)
+def test_the_plan_marks_why_treating_may_be_unlawful(run: Run, sample: Path, country: str) -> None:
+    assert run("settings", f"country={country}", "--yes", book=sample).exit_code == 0
+    name = told(run, sample, "rules")["rule_set"]
+    text, plain = said(run, sample, "plan", "drum-1"), told(run, sample, "plan", "drum-1")["home_treatment"]
+    for note in treatment_notes(name):
+        line = f"{note.text} {MARKS[note.status]}"
+        assert line in text and any(p.startswith(line) for p in plain), note
+        assert not note.source or f"[{note.source}]" in text
+    assert bool({"memory", "practice"} & {n.status for n in treatment_notes(name)}) == (country != "US")
+
+
+def test_how_long_a_container_may_stand_bears_its_mark(run: Run, sample: Path) -> None:
+    for country, marked in (("England", False), ("Scotland", True), ("France", True), ("Utopia", True)):
+        assert run("settings", f"country={country}", "--yes", book=sample).exit_code == 0
+        part = said(run, sample, "show", "drum-1").partition("how long it may stand")[2].partition("label")[0]
+        assert ("(from memory: check)" in part or "(common practice, no source)" in part) == marked, part
+
+
+def test_where_a_container_stands_and_how_far_it_goes_are_told_and_shown(run: Run, sample: Path) -> None:
+    shed = ("definition", "waste limit", "lock-up", 'what = "elsewhere"', 'containers = ["drum-1"]', 'since = "2026-11-01"')
+    for words in (shed, ("definition", "waste limit", "the road", 'what = "far"')):
+        result = run("log", *words, book=sample)
+        assert result.exit_code == 0, result.output
+    text = said(run, sample, "rules")
+    assert "elsewhere: at another place of yours, since 2026-11-01 (of drum-1)" in text
+    assert "far: whoever takes it lies 200 miles (322 km) or more away" in text
+    drum = next(c for c in told(run, sample, "status")["containers"] if c["container"] == "drum-1")
+    assert drum["storage"]["by"].startswith("2027-02-01") and "3 months" in drum["storage"]["text"]
+    assert "2026-11-01" in said(run, sample, "show", "drum-1")
+    run("settings", "country=US", "keeper=business", book=sample)
+    help_text = " ".join(run("waste", "rules", "--help").stdout.split())
+    assert '"elsewhere"' in help_text and '"far"' in help_text
+    refused = run("log", *shed[:4], 'since = "soon"', book=sample)
+    assert refused.exit_code == 2 and "2027-05-01" in refused.stderr
 
 
 def test_ones_own_limits_are_shown_and_win(run: Run, sample: Path) -> None:
@@ -226,6 +288,21 @@ def test_hostile_words_in_the_book_stay_words(run: Run, book: Path) -> None:
         assert not set(result.output) & set("\x1b\x07\u202e"), words
         json.loads(run("waste", *words, "--json", book=book).stdout)
     assert "[red]x[/red]" in run("waste", "status", book=book).stdout
+
+
+def test_grams_unaccounted_for_have_their_interval_and_vessel(run: Run, sample: Path) -> None:
+    for words in ((), ("--since", "2026-09-01")):
+        found = told(run, sample, "account", *words)["unaccounted_g"]
+        nickel = next(f for f in found if f["species"] == "nickel")
+        assert nickel["grams"]["unit"] == "g" and nickel["grams"]["low"] < nickel["grams"]["value"] < nickel["grams"]["high"]
+        assert nickel["arose"][0]["vessel"] == "electrolyte" and nickel["arose"][0]["found"]
+        assert "boric acid" not in [f["species"] for f in found]
+    every = told(run, sample, "account", "--grams")
+    assert "boric acid" in [f["species"] for f in every["unaccounted_g"]]
+    assert set(every["grams"]["nickel"]["unaccounted_g"]) == {"value", "low", "high", "unit"}
+    assert told(run, sample, "status")["unaccounted_g"][0]["species"] in ("zinc", "nickel", "iron", "chromium")
+    assert max(len(line) for line in run("waste", "account", "--grams", book=sample).stdout.splitlines()) <= 80
+    assert "g nickel (" in said(run, sample, "account") and "unaccounted for: " in said(run, sample, "status")
 
 
 def test_a_damaged_book_still_answers_and_says_so(run: Run, sample: Path) -> None:

@@ -64,6 +64,47 @@ def test_the_clock_of_a_small_generator_begins_above_100_kg_in_a_month(dumps: in
     assert (told.level if told is not None else None) == level
 
 
+def test_the_clock_of_a_full_site_counts_from_the_day_on_which_it_became_full():
+    """40 CFR 262.14(a)(4): from 1,000 kg on, 180 days for all of it from that day. At 86 kg a month that is the twelfth month;
+    the first drum is then a year old and yet has five months left."""
+    book = Book()
+    book.log("workshop", name="Invented bench", country="United States", keeper="business")
+    for month in range(12):
+        book.day(30 * month + 14)
+        book.log("container", container=f"drum-{month + 1}", action="put in", what="sludge", mass_kg=86.0)
+    passed = 30 * 11 + 14
+    assert not [i for i in found(book, passed + 31) if i.endswith("storage.age")]
+    soon = found(book, passed + 136)
+    for drum in ("drum-1", "drum-12"):
+        told = soon[f"{drum}.storage.age"]
+        assert told.level == "soon" and "44 days left" in told.what
+        assert told.by is not None and (START + timedelta(days=passed)).date().isoformat() in told.why
+        assert told.because.formula.startswith("days since the day on which 1,000 kg")
+    assert "1 day" in found(book, passed + 181)["drum-1.storage.age"].what
+    book.log("definition", of="waste limit", name="distance", body={"what": "far"})
+    assert not [i for i in found(book, passed + 181) if i.endswith("storage.age")]
+
+
+def test_a_drum_that_stands_elsewhere_has_three_months():
+    """EPR 2010, Sch. 25 Pt 3 para. 3, from the day on which it came there."""
+    book = labelled(country="England")
+    since = (START + timedelta(days=100)).date()
+    body = {"what": "elsewhere", "containers": ["drum-1"], "since": since.isoformat()}
+    book.log("definition", of="waste limit", name="lock-up", body=body)
+    told = found(book, 180)["drum-1.storage.age"]
+    assert told.level == "soon" and "3 months" in told.why
+    assert found(book, 195)["drum-1.storage.age"].level == "now"
+
+
+def test_papers_of_a_place_that_is_not_known_are_kept_for_six_years():
+    """3 years as a simple rule, 6 if unsure: common practice."""
+    for country, years in (("Atlantis", 6), ("United States", 3)):
+        book = labelled(country=country, keeper="business")
+        book.log("container", container="drum-1", action="handed over", all=True, to="the contractor", reference="H-1")
+        papers = found(book, 1)["workshop.retention.papers"]
+        assert papers.by is not None and papers.by.year == START.year + years and papers.because.sources[0]
+
+
 def test_the_keepers_own_limit_wins():
     book = labelled(country="England")
     body = {"what": "storage", "days": 90.0, "authority": "the harbour office", "reference": "letter 12"}
@@ -98,6 +139,23 @@ def test_a_receipt_that_does_not_come_and_papers_that_are_kept():
     book.log("container", container="drum-1", action="handed over", reference="H-1", receipt="R-1")
     assert "drum-1.receipt.H-1" not in found(book, 41)
     assert not [i for i in found(book, 400) if ".storage." in i]  # nothing stands there any more
+
+
+def test_a_refused_load_waits_for_no_receipt_and_stands_on():
+    book = labelled(country="England", keeper="business")
+    book.day(10)
+    book.log("container", container="drum-1", action="handed over", all=True, to="the contractor", reference="H-1")
+    book.log("container", container="drum-1", action="handed over", reference="H-1", papers={"refused": "wrong label"})
+    assert not [i for i in found(book, 60) if ".receipt." in i]
+    assert found(book, 400)["drum-1.storage.age"].level == "now"  # its first day is that of the waste, not of its return
+
+
+def test_a_drum_that_was_filled_from_an_old_one_keeps_the_old_first_day():
+    book = labelled(country="England", keeper="business")
+    book.day(300)
+    book.log("container", container="drum-1", action="moved", all=True, to="drum-2")
+    assert found(book, 400)["drum-2.storage.age"].level == "now"
+    assert "drum-2.check.look" not in found(book, 310)  # nobody need have looked at it before it was there
 
 
 def test_litres_that_nobody_can_account_for():

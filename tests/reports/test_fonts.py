@@ -35,6 +35,19 @@ def font_with(sign: str) -> bytes:
     return to.getvalue()
 
 
+def test_the_optional_package_is_looked_into_and_never_imported(tmp_path, monkeypatch):
+    package = tmp_path / pdf_fonts.OPTIONAL
+    (package / "fonts").mkdir(parents=True)
+    (package / "__init__.py").write_text("raise RuntimeError('imported')\n")
+    (package / "fonts" / "NotoSansCJKsc-Regular.otf").write_bytes(font_with(SIGN))
+    monkeypatch.undo()  # the real places
+    monkeypatch.setattr(pdf_fonts, "_of_system", list)
+    monkeypatch.syspath_prepend(tmp_path)
+    pdf_fonts.system_faces.cache_clear()
+    pdf_fonts.face_for.cache_clear()
+    assert SIGN in text(pdf(of(Paragraph(f"drum {SIGN}"))))
+
+
 def test_a_broken_system_font_is_passed_over(tmp_path, monkeypatch):
     (tmp_path / "msgothic.ttc").write_bytes(b"no font at all")
     (tmp_path / "wqy-microhei.ttc").write_bytes(b"")

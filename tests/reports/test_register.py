@@ -120,6 +120,22 @@ def test_five_litres_that_went_are_unaccounted_in_their_tank(tmp_path):
     assert column(found, "litres")[0].value == pytest.approx(5.0, abs=1.0)
 
 
+def test_metals_that_went_are_told_with_their_spread_and_by_which_reading(tmp_path):
+    def read(value):
+        found = [{"of": "nickel", "value": value, "unit": "g/L", "spread": 0.3}]
+        return {"kind": "reading", "tank": "electrolyte", "values": found}
+
+    shop = book(tmp_path, [*tanks(), *map(read, (24.0, 24.0, 18.0, 18.1))])
+    made = make(shop, "register", made_at=NOW, until=NOW, exact=True)
+    rows = [r for r in table(made, "metals_unaccounted").rows if r[0] == "nickel"]
+    assert [r[1] for r in rows] == ["in all", "electrolyte"]
+    grams = rows[1][2]
+    assert 0 < grams.low < grams.value < grams.high and grams.value == pytest.approx(240.0, rel=0.15)
+    assert rows[1][3] == "more than the spread explains" and "(" in rows[1][4]
+    came, went = table(made, "metals_came").total, table(made, "metals_went").total
+    assert came[1:] == pytest.approx(went[1:], abs=1e-6)
+
+
 def test_a_period_with_nothing_in_it_and_an_empty_book(tmp_path):
     quiet = make(book(tmp_path), "register", made_at=NOW, until=NOW)
     assert "Nothing was done with waste" in text(quiet) and "No tanks and no containers" in text(quiet)

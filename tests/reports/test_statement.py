@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -14,10 +15,12 @@ from pypdf import PdfReader
 
 from bathkeeper.answers.shapes import NotFound
 from bathkeeper.entries import EntryError
+from bathkeeper.ledger import Ledger
 from bathkeeper.logbook import BookError
 from bathkeeper.reports.making import make
-from bathkeeper.reports.model import Corrected, Paragraph, ReportError
+from bathkeeper.reports.model import Corrected, Facts, Paragraph, ReportError
 from bathkeeper.reports.write import render
+from bathkeeper.tui.waste_words import stood_words
 from tests.reports.shops import HOSTILE, NEVER, NOW, book, column, in_every_form, sample, table, tanks, text
 
 
@@ -51,6 +54,90 @@ def test_unknown_contents_are_said_to_be_unknown(tmp_path):
     told = text(of("old", shop))
     assert "Something unknown went in" in told and "Nothing is known of its components" in told
     assert "12" in told
+
+
+def told(report):
+    return {f.label: f.value for p in report.sections if isinstance(p, Facts) for f in p.pairs}
+
+
+def test_why_it_became_waste_and_how_it_looks_stand_in_it_and_blanks_only_where_nobody_said(tmp_path):
+    shop = book(tmp_path, [
+        *tanks(),
+        {"kind": "removal", "tank": "pickle", "volume_l": 8.0, "to": "a", "why": "too much iron"},
+        {"kind": "removal", "tank": "pickle", "volume_l": 8.0, "to": "a", "why": "too much iron"},
+        {"kind": "removal", "tank": "electrolyte", "volume_l": 1.0, "to": "b"},
+    ])  # fmt: skip
+    facts = told(of("a", shop))
+    assert facts["Why it became waste"] == "too much iron"
+    assert facts["Physical form, colour"] == "liquid, by the entries; colour not told"
+    shop.log_all([
+        {"kind": "container", "at": NOW - timedelta(days=2), "container": "a", "action": "tested",
+         "physical_form": "liquid with some sludge", "colour": "brown green",
+         "values": [{"of": "ph", "value": 1.0, "unit": "pH"}]},
+        {"kind": "container", "at": NOW - timedelta(days=1), "container": "a", "action": "moved", "volume_l": 2.0, "to": "c"},
+    ])  # fmt: skip
+    for name in ("a", "c"):  # what was poured on looks as it did, and became waste for the same reason
+        facts = told(of(name, shop))
+        assert facts["Why it became waste"] == "too much iron"
+        assert facts["Physical form, colour"] == "liquid with some sludge; brown green"
+    assert told(of("b", shop))["Why it became waste"] == "not told"
+
+
+def test_a_hand_over_keeps_why_and_how_it_looked(tmp_path):
+    shop = book(tmp_path, [
+        *tanks(),
+        {"kind": "removal", "tank": "pickle", "all": True, "to": "a", "why": "too much iron"},
+        {"kind": "container", "container": "a", "action": "handed over", "all": True, "to": "desk", "colour": "green"},
+        {"kind": "container", "container": "a", "action": "put in", "what": "rags", "mass_kg": 1.0},
+    ])  # fmt: skip
+    handed = Ledger(shop).hand_overs(NOW)[0]
+    assert (handed.why, handed.physical_form, handed.colour) == (("too much iron",), None, "green")
+    held = Ledger(shop).container("a", NOW)
+    assert (held.why, held.colour) == ((), None)  # what came later is another waste
+    row = table(make(shop, "register", until=NOW, made_at=NOW), "handed_over").rows[0]
+    assert row[-1].startswith("why it became waste: too much iron; form and colour: green")
+
+
+def test_the_plans_record_has_what_was_told(tmp_path):
+    shop = book(tmp_path, [
+        *tanks(), {"kind": "removal", "tank": "pickle", "all": True, "to": "a", "why": "too much iron"},
+        {"kind": "container", "container": "a", "action": "tested", "colour": "green",
+         "physical_form": "sludge", "values": [{"of": "ph", "value": 1.0, "unit": "pH"}]},
+    ])  # fmt: skip
+    record = {r.field: r.known for r in Ledger(shop).plan("a", NOW).hand_over}
+    assert next(k for f, k in record.items() if "why it was dumped" in f).endswith("; too much iron")
+    looks = next(k for f, k in record.items() if "colour" in f)
+    assert looks.startswith("pH 1") and looks.endswith("; sludge, green")
+
+
+def test_how_it_looks_needs_something_that_looks_so(tmp_path):
+    with pytest.raises((EntryError, BookError), match="already"):
+        book(tmp_path, [{"kind": "container", "container": "a", "action": "opened", "colour": "green"}])
+
+
+def full_site(tmp_path):
+    """A very small generator of the United States: 86 kg of sludge on the first of each month, 1,032 kg since May."""
+    days = [*(datetime(2025, month, 1, 12, tzinfo=UTC) for month in range(6, 13)),
+            *(datetime(2026, month, 1, 12, tzinfo=UTC) for month in range(1, 6))]  # fmt: skip
+    drums = [
+        {"kind": "container", "at": day, "container": f"drum-{n}", "action": "put in", "what": "sludge", "mass_kg": 86.0}
+        for n, day in enumerate(days, start=1)
+    ]
+    settings = {"country": "United States", "keeper": "business"}
+    return book(tmp_path, drums, **settings)
+
+
+def test_the_clock_of_a_full_site_is_told_wherever_a_drum_is(tmp_path):
+    """40 CFR 262.14(a)(4): 180 days for all of it from the day on which 1,000 kg were passed, here the 1st of May."""
+    shop = full_site(tmp_path)
+    held = Ledger(shop).container("drum-1", NOW)
+    assert round(held.storage.stood_days) == 365 and round(held.storage_days_left) == 149 and held.storage.level == "later"
+    assert Ledger(shop).status(NOW).generator.clock_since == NOW - timedelta(days=31)
+    assert stood_words(held.storage) == "31 of 180 days"
+    assert "stands 365 days; limit 180 days from 2026-05-01 on" in text(of("drum-1", shop))
+    register = make(shop, "register", until=NOW, made_at=NOW, exact=True)
+    assert all("limit counts from 2026-05-01" in doubt for doubt in column(table(register, "ages"), "doubt")[:11])
+    assert "2026-05-01" in table(register, "ages").caption
 
 
 def test_what_does_not_fit_one_page_says_so(tmp_path):

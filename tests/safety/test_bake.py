@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from bathkeeper.catalogue.typed import CatalogueError
 from bathkeeper.safety.embrittlement import bake, fastener_class, start_by
 from bathkeeper.safety.loader import load, own_rule
-from bathkeeper.safety.schema import SafetyError
+from bathkeeper.safety.schema import FastenerClass, SafetyError
 
 # ASTM B850-98(2009), hours at 190-220 degC, as printed by sonicplatinginc.com, bake chart
 B850 = [
@@ -184,6 +184,34 @@ def test_a_critical_part_needs_nothing_known_to_be_declined():
 def test_classes(said, strength, status):  # ISO 898-1 at unilocindia.com and usefastener.com; SAE J429 from memory, 150 ksi
     found = fastener_class(said)
     assert (found.strength_mpa, found.status) == (strength, status)
+
+
+@pytest.mark.parametrize(
+    ("name", "hrc", "hv", "strength"),
+    [
+        ("8.8 up to M16", (22, 32), (250, 320), 800), ("8.8", (23, 34), (255, 335), 830), ("9.8", (28, 37), (290, 360), 900),
+        ("10.9", (32, 39), (320, 380), 1040), ("12.9", (39, 44), (385, 435), 1220),
+    ],
+)  # fmt: skip
+def test_hardness_of_the_classes(name, hrc, hv, strength):
+    """ISO 898-1, least and greatest hardness and least tensile strength (unilocindia.com, usefastener.com); 8.8 above M16."""
+    found = fastener_class(name)
+    assert (found.hardness_hrc_min, found.hardness_hrc_max) == hrc
+    assert (found.hardness_hv_min, found.hardness_hv_max) == hv
+    assert (found.strength_mpa, found.status) == (strength, "seen")
+
+
+def test_small_threads_of_8_8_have_their_own_row_and_the_bare_mark_the_harder_one():
+    """ISO 898-1: up to M16 320 HV at most, where ISO 4042 asks for no bake below 360 HV (from memory)."""
+    assert fastener_class("8.8 <= M16").name == "8.8 up to M16"
+    made = bake(property_class="8.8 up to M16", rule="ISO 4042")
+    assert made.needed == "no" and made.status == "memory" and "320 HV" in made.why
+    assert "335 HV" in bake(property_class="8.8", rule="ISO 4042").why
+
+
+def test_a_class_whose_least_hardness_lies_above_its_greatest_is_refused():
+    with pytest.raises(ValueError, match="hardness_hv_min lies above hardness_hv_max"):
+        FastenerClass(name="x", strength_mpa=1.0, hardness_hv_min=400, hardness_hv_max=300, status="practice")
 
 
 def test_grade_8_is_150_ksi():

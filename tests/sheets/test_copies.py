@@ -16,7 +16,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bathkeeper.cli.program import program
-from bathkeeper.copies.entries import entries_table
+from bathkeeper.copies.entries import entries_table, in_force_table
 from bathkeeper.copies.estimates import CopyError, estimates_table, moments
 from bathkeeper.copies.tables import Table, as_written, cell, harmless
 from bathkeeper.entries import AnyEntry, plain
@@ -65,6 +65,15 @@ def test_every_entry_comes_back_from_csv(workshop: Workshop) -> None:
         for column, text in row.items():
             assert not text.startswith(("=", "+", "@", "\t")), (column, text)
             assert not text.startswith("-") or float(text) < 0
+
+
+def test_what_counts_can_be_summed(workshop: Workshop) -> None:
+    """A corrected entry stands there once, as it counts; one that was withdrawn does not."""
+    rows = list(csv.DictReader(io.StringIO(in_force_table(workshop).as_bytes("csv").decode(), newline="")))
+    assert [r["id"] for r in rows] == [e.id for e in workshop.entries() if e.kind != "correction"]
+    assert {r["standing"] for r in rows} <= {"in force", "corrected"}
+    back = [msgspec.convert(nested(row), AnyEntry, strict=False) for row in rows]
+    assert [plain(e) for e in back] == [plain(e) for e in workshop.entries() if e.kind != "correction"]  # type: ignore[arg-type]
 
 
 @settings(derandomize=True, deadline=None, max_examples=300)

@@ -70,6 +70,28 @@ def test_a_row_that_stands_there_twice_is_asked_about(book: Path, tmp_path: Path
     assert (again["added"], again["already"], again["unlikely"]) == (0, 6, [])  # what is in the book is asked about no more
 
 
+def test_what_goes_into_no_entry_is_named(book: Path, tmp_path: Path) -> None:
+    path = csv_file(
+        tmp_path, "Date,What,Job,Amps,Min,pH,Remarks", "2026-03-01,run,hooks,6.5,40,,", "2026-03-02,added a drop,,,,,stirred",
+        "2026-03-03,analysis,,,,5.4,", "2026-03-04,analysis,screws,,,5.3,",
+    )  # fmt: skip
+    told = json.loads(run(book, path, "--dry-run", "--json").stdout)
+    left = [(f["row"], f["column"], f["cell"]) for f in told["left_over"]]
+    assert left == [(3, "What", "added a drop"), (5, "Job", "screws")]
+    assert told["added"] == 4
+    dry = run(book, path, "--dry-run")
+    assert "2 rows have cells that go into no entry" in dry.stdout
+
+
+def test_headings_in_german(book: Path, tmp_path: Path) -> None:
+    path = csv_file(tmp_path, "Datum;Teile;Strom (A);Zeit (min);pH;Bemerkung", "13.02.2026;Haken;6,5;40;5,4;trüb")
+    told = json.loads(run(book, path, "--dry-run", "--json").stdout)
+    kinds = {row["entry"]["kind"] for row in told["entries"]}
+    assert kinds == {"run", "reading", "remark"} and not told["left_over"]
+    made = next(row["entry"] for row in told["entries"] if row["entry"]["kind"] == "run")
+    assert made["steps"][0]["charge"] == {"current_a": 6.5} and made["steps"][0]["minutes"] == 40.0
+
+
 def test_asked_on_a_terminal(book: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(sheet_talk, "can_ask", lambda: True)
     path = csv_file(tmp_path, *LINES)

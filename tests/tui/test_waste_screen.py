@@ -73,6 +73,8 @@ def test_the_containers_the_account_and_what_was_handed_over(tmp_path: Path, siz
         await until_seen(pilot, "drum-1", "bath of pickle", "9 of 365 days", "label ✓", "11 01 05*", "rags", "unaccounted for")
         await pilot.press("2")
         await until_seen(pilot, "What came in", "in containers", "Unaccounted for")
+        await pilot.press("end")
+        await until_seen(pilot, "Metals unaccounted for")
         await pilot.press("3")
         await until_seen(pilot, "Nothing was handed over yet")
         assert not [w for w in NEVER if w in seen(pilot).casefold()]
@@ -106,6 +108,7 @@ def test_a_hand_over_and_its_receipt_by_keyboard(tmp_path: Path) -> None:
         screen = await form(pilot, "h")
         await set_field(pilot, screen, "to", "quay desk")
         await set_field(pilot, screen, "reference", "H-7")
+        next(r for r in screen._rows() if r.field.key == "all").text = "yes"
         await until_seen(pilot, "emptied")  # what it will change
         await pilot.press("ctrl+s")
         await until(pilot, lambda: isinstance(pilot.app.screen, WasteScreen))

@@ -110,6 +110,18 @@ def test_due_says_from_when_on_and_only_while_there_is_waste():
     assert not [f for f in waste_findings(at_moment(take(book.entries), now), now) if ".allowance." in f.id]
 
 
+def test_what_was_refused_counts_for_no_allowance():
+    book = handed(0, 0)
+    assert not doubts(book, 3, all=True, papers={"refused": "no room"})
+    book.day(1)
+    book.log("container", container="drum-1", action="handed over", all=True, to="Quayside council", reference="H-1")
+    assert doubts(book, 3, volume_l=1.0)
+    book.log("container", container="drum-1", action="handed over", reference="H-1", papers={"refused": "no room"})
+    assert not doubts(book, 3, volume_l=5.0) and not doubts(book, 3, receipt="R-1", to=None)
+    now = START + timedelta(days=3)
+    assert not [f for f in waste_findings(at_moment(take(book.entries), now), now) if ".allowance." in f.id]
+
+
 def test_status_and_plan_count_it(tmp_path: Path):
     path = tmp_path / "invented.logbook.jsonl"
     Logbook.open(path, create=True).append_many(handed().entries)

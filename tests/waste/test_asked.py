@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from bathkeeper.answers.of_waste import waste_doubts
+from bathkeeper.answers.asked import waste_doubts
 from bathkeeper.catalogue.own import checked
 from bathkeeper.catalogue.own_waste import EXAMPLES, WasteLimit, wanting
 from bathkeeper.catalogue.typed import CatalogueError
@@ -33,7 +33,7 @@ def book(**settings: Any) -> Book:
 
 def asked(told: Book, /, **raw: Any) -> list[str]:
     world = at_moment(take(told.entries), told.moment)
-    return waste_doubts(parse({"id": "invented-1", "at": told.moment, **raw}), world)
+    return waste_doubts(parse({"id": "invented-1", "at": told.moment, **raw}), world, world)
 
 
 def limit(told: Book, /, **body: Any) -> list[str]:
@@ -64,7 +64,8 @@ def test_a_limit_of_a_container_that_is_not_there_is_asked_about():
         ({"mg_l": 5.0}, ("`what` (discharge, by what stands there)", "`of`", "`reference`")),
         ({"of": "zinc"}, ("`what`", "mg_l", "`reference`")), ({"what": "discharge"}, ("`of`", "mg_l", "`reference`")),
         ({"what": "discharge", "of": "ph"}, ("`low` or `high`", "`reference`")), ({"what": "storage"}, ("days",)),
-        ({"what": "allowance"}, ("volume_l or mass_kg",)), ({}, ("allowance, storage, discharge",)),
+        ({"what": "allowance"}, ("volume_l or mass_kg",)), ({}, ("allowance, storage, discharge, elsewhere, far",)),
+        ({"since": "2027-05-01"}, ("waste that stands elsewhere needs `what` (elsewhere, by what stands there)",)),
     ],
 )  # fmt: skip
 def test_one_refusal_names_all_that_is_wanting(body: dict[str, Any], words: tuple[str, ...]):

@@ -111,3 +111,16 @@ def test_what_must_not_meet_goes_by_the_test_where_that_is_safe():
 def test_soda_that_is_left_over_foams_with_acid():
     assert "carbonate" in stream_groups(stream(dumped(SODA, SODA, ph=8.8)), catalogue())
     assert "carbonate" not in stream_groups(stream(dumped(SODA, ph=6.0)), catalogue())
+
+
+def test_a_test_from_before_something_was_moved_in_says_nothing():
+    book = dumped()
+    book.day(3)
+    book.log("container", container="can-3", action="put in", what="rinse water", volume_l=5.0)
+    book.log("container", container="can-3", action="tested", values=[{"of": "ph", "unit": "pH", "value": 7.0}])
+    here = take(book.entries).containers
+    assert stream_of(here["can-3"]).ph_stands
+    book.day(4)
+    book.log("container", container="drum-1", action="moved", volume_l=5.0, to="can-3")
+    moved = stream_of(take(book.entries).containers["can-3"])
+    assert not moved.ph_stands and not no_longer(moved) and "acid" in stream_groups(moved, catalogue())

@@ -35,6 +35,9 @@ def of(code, s, rules, keeper=None):
         ("electrolytic-rust-removal", "bath", "11 01 98*"),
         ("still-rinse", "bath", "11 01 11*"),
         ("still-rinse", "rinse water", "11 01 11*"),
+        ("still-rinse", "eluate", "11 01 15*"),
+        ("still-rinse", "resin", "11 01 16*"),
+        ("alkaline-degreaser", "oil", "13 05 07*"),
         ("zinc-nickel-chloride-ammonium", "sludge", "11 01 09*"),
         ("zinc-nickel-chloride-ammonium", "filters", "15 02 02*"),
         ("zinc-nickel-chloride-ammonium", "carbon", "15 02 02*"),
@@ -76,6 +79,37 @@ def test_old_peroxide_is_a_code_of_its_own():
     s = stream({"peroxide": exactly(300)}, formulas={"peroxide": ("salt", "H2O2", None)}, role="", what="chemicals")
     assert codes(s, UK)[0] == "16 09 03*"
     assert of("D001", s, US).strength == "also"
+
+
+@pytest.mark.parametrize(
+    ("recipe", "what", "code"),
+    [
+        ("still-rinse", "bath", "16 10 01*"), ("still-rinse", "rinse water", "16 10 01*"),
+        ("alkaline-degreaser", "bath", "13 05 07*"), ("alkaline-degreaser", "other", "13 05 07*"),
+        ("still-rinse", "other", "11 01 15*"), ("still-rinse", "other", "11 01 16*"), ("still-rinse", "sludge", "11 01 15*"),
+    ],
+)  # fmt: skip
+def test_entries_that_are_only_asked_about(recipe, what, code):
+    """Texts of Decision 2000/532/EC: they fit only if something is so that the book does not know."""
+    c = of(code, dumped(recipe, what), UK)
+    assert c.strength == "question" and "only " in c.why and c.status == "memory"
+    assert candidates(dumped(recipe, what), UK)[0].code != code
+
+
+@pytest.mark.parametrize(
+    ("name", "formula", "code"),
+    [
+        ("chromium(VI)", "CrO3", "16 09 02*"), ("dichromate", "K2Cr2O7", "16 09 02*"), ("chromate", "Na2CrO4", "16 09 02*"),
+        ("saltpetre", "NaNO3", "16 09 04*"), ("chromium nitrate", "Cr(NO3)3", "16 09 04*"), ("bleach", "NaClO", "16 09 04*"),
+    ],
+)  # fmt: skip
+def test_unused_chromates_and_oxidisers(name, formula, code):
+    """16 09 02* and 16 09 04* of Decision 2000/532/EC, for unused chemicals alone."""
+    s = stream({name: exactly(300)}, formulas={name: ("salt", formula, None)}, role="", what="chemicals")
+    assert of(code, s, UK).strength == ("first" if code == "16 09 02*" else "also")
+    assert "contractor" in of(code, s, UK).note
+    used = stream({name: exactly(300)}, formulas={name: ("salt", formula, None)}, role="passivate")
+    assert of(code, used, UK) is None
 
 
 def test_the_reason_names_the_contents_with_their_range():

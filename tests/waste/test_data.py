@@ -10,6 +10,7 @@ import pytest
 
 from bathkeeper.waste.loader import LISTS, load
 from bathkeeper.waste.schema import ENTRY_WORDS
+from bathkeeper.waste.treatment_data import load as treatment
 from tests.catalogue.test_sources import tables_with_numbers
 
 ROOT = files("bathkeeper.waste")
@@ -90,6 +91,55 @@ def test_pretreatment_of_existing_metal_finishers(of, most, average):
     assert limit("us-federal", of, "433.15") == (most, average)
 
 
+@pytest.mark.parametrize(
+    ("of", "most", "average"), [("amenable cyanide", 0.86, 0.32), ("total toxic organics", 2.13, None)]
+)
+def test_pretreatment_of_what_no_bath_here_holds(of, most, average):
+    """40 CFR 433.15 (codes.findlaw.com, current 2 January 2025): amenable cyanide by agreement; toxic organics, no average."""
+    assert limit("us-federal", of, "433.15") == (most, average)
+    (row,) = (d for d in load().rules["us-federal"].discharge if d.of == of and d.table == "433.15")
+    assert row.status == "seen" and not row.compared
+
+
+@pytest.mark.parametrize(
+    ("of", "large", "small", "status"),
+    [
+        ("nickel", (4.1, 2.6), None, "seen"), ("chromium", (7.0, 4.0), None, "seen"), ("copper", (4.5, 2.7), None, "seen"),
+        ("zinc", (4.2, 2.6), None, "seen"), ("lead", (0.6, 0.4), (0.6, 0.4), "seen"), ("silver", (1.2, 0.7), None, "seen"),
+        ("cadmium", (1.2, 0.7), (1.2, 0.7), "seen"), ("cyanide", (1.9, 1.0), None, "memory"),
+        ("amenable cyanide", None, (5.0, 2.7), "seen"), ("total metals", (10.5, 6.8), None, "memory"),
+        ("total toxic organics", (2.13, None), (4.57, None), "seen"),
+    ],
+)  # fmt: skip
+def test_electroplaters_that_existed(of, large, small, status):
+    """40 CFR part 413 (trade copy of the tables at sterc.org): daily maximum and average of 4 days, mg/L, from 10,000 gallons a
+    day and below; the total of metals and the average of total cyanide are remembered."""
+    rows = {d.table: d for d in load().rules["us-federal"].discharge if d.of == of and d.table.startswith("413")}
+    for table, wanted in (("413, from 10,000 gallons a day", large), ("413, below 10,000 gallons a day", small)):
+        row = rows.get(table)
+        assert (None if row is None else (row.max_mg_l, row.average_mg_l)) == wanted
+        assert row is None or (row.status == status and not row.compared)
+        assert row is None or row.average_mg_l is None or row.average_of == "4 days"
+
+
+def test_notice_of_hazardous_waste_to_a_sewer():
+    """40 CFR 403.12(p): none in a month with no more than 15 kg; above 100 kg a month a fuller one; within 180 days, once."""
+    us = load().rules["us-federal"]
+    notice, full = us.threshold("sewer-notice"), us.threshold("sewer-notice-full")
+    assert (notice.value, notice.unit, notice.tripped(15), notice.tripped(15.01)) == (15, "kg/month", False, True)
+    assert (full.value, full.unit, full.tripped(100), full.tripped(100.1)) == (100, "kg/month", False, True)
+    assert "within 180 days" in notice.text and "once for each waste" in notice.text
+    assert "constituents, mass and concentration" in full.text and notice.status == full.status == "seen"
+
+
+def test_what_never_goes_into_a_sewer():
+    """40 CFR 403.5(b)(1)-(8): flash point under 60 degC, pH below 5.0, heat above 40 degC, slug loads, oil, gas."""
+    (note,) = (n for n in load().rules["us-federal"].notes if n.name == "sewer prohibitions")
+    for said in ("60 degC", "pH 5.0", "40 degC", "slug loads", "cutting oil", "toxic gas", "hauled waste"):
+        assert said in note.text
+    assert note.status == "seen"
+
+
 def test_new_sources_differ_in_cadmium_alone():
     """40 CFR 433.17(a): cadmium 0.11 / 0.07, everything else as 433.15 (sterc.org, paintcenter.org)."""
     rows = [d for d in load().rules["us-federal"].discharge if d.table == "433.17"]
@@ -106,12 +156,49 @@ def test_the_sewers_lowest_ph():
     [
         ("nickel", 0.5), ("zinc", 2), ("chromium", 0.5), ("chromium(VI)", 0.1), ("copper", 0.5), ("lead", 0.5),
         ("cadmium", 0.2), ("tin", 2), ("silver", 0.1), ("arsenic", 0.1), ("cyanide", 0.2), ("sulfide", 1),
-        ("free chlorine", 0.5),
+        ("free chlorine", 0.5), ("AOX", 1),
     ],
 )  # fmt: skip
 def test_german_annex_40_for_electroplating(of, most):
     """AbwV, Anhang 40, Teil D, Bereich 1 (gesetze-im-internet.de, state of 13 February 2022), mg/L."""
     assert limit("eu-germany", of, "AbwV annex 40, part D, sector 1")[0] == most
+
+
+def test_german_annex_40_for_electroless_nickel():
+    """The same annex, part D(2): 1 mg/L of nickel."""
+    assert limit("eu-germany", "nickel", "AbwV annex 40, part D(2), electroless nickel")[0] == 1
+
+
+SECTOR_2 = {
+    "nickel": 0.5, "zinc": 2, "chromium": 0.5, "chromium(VI)": 0.1, "copper": 0.5, "sulfide": 1, "free chlorine": 0.5, "AOX": 1,
+}  # fmt: skip
+
+
+def test_german_annex_40_for_pickling_shops():
+    """The same annex, part D, Bereich 2, whole: no limit of lead, cadmium, tin, silver, arsenic or cyanide there, mg/L."""
+    rows = [d for d in load().rules["eu-germany"].discharge if d.table == "AbwV annex 40, part D, sector 2"]
+    assert {d.of: d.max_mg_l for d in rows} == SECTOR_2
+    assert all(d.status == "seen" for d in rows)
+
+
+PART_C = {
+    "iron": 3, "aluminium": 3, "ammonium nitrogen": 100, "COD": 400, "fluoride": 50, "phosphorus": 2, "hydrocarbons": 10,
+}  # fmt: skip
+
+
+def test_german_annex_40_where_the_water_enters_a_river():
+    """The same annex, part C, Bereich 1, mg/L; nitrite nitrogen has no limit. Toxicity to fish eggs: 6."""
+    germany = load().rules["eu-germany"]
+    rows = [d for d in germany.discharge if d.table == "AbwV annex 40, part C, sector 1"]
+    assert {d.of: d.max_mg_l for d in rows} == PART_C
+    (eggs,) = (n for n in germany.notes if n.name == "fish eggs")
+    assert "6 at most" in eggs.text and eggs.status == "seen" and eggs.citation.endswith("part C")
+
+
+def test_german_cadmium_baths():
+    """The same annex, part E(4) and (5): 0.2 mg/L of cadmium at the outlet of the treatment."""
+    (note,) = (n for n in load().rules["eu-germany"].notes if n.name == "cadmium at the outlet")
+    assert "0.2 mg/L" in note.text and note.citation.endswith("part E(4), (5)") and note.status == "seen"
 
 
 def test_germany_has_no_cobalt_limit_here_and_forbids_edta():
@@ -131,6 +218,7 @@ TYPES = {
     "06 03 11*": "MH", "06 03 13*": "MH", "15 01 10*": "AH", "15 02 02*": "MH", "15 02 03": "MN", "16 05 06*": "MH",
     "16 05 07*": "MH", "16 05 09": "MN", "16 09 03*": "AH", "16 10 01*": "MH", "16 10 02": "MN", "20 01 14*": "AH",
     "20 01 15*": "AH", "20 01 29*": "MH", "20 01 30": "MN", "19 02 05*": "MH", "13 05 07*": "AH", "12 03 01*": "AH",
+    "16 09 02*": "AH", "16 09 04*": "AH",
 }  # fmt: skip
 
 
@@ -198,6 +286,45 @@ def test_chromium_iii_and_iron_chlorides_have_no_entry():
         assert not load().substances[name].hazards and "no harmonised entry" in load().substances[name].about
 
 
+REMEMBERED = re.compile(r"memory|our (own )?(reading|inference|assumption)|inferred", re.I)
+
+
+def test_nothing_that_was_read_rests_on_memory_or_on_a_reading_of_ours():
+    """A line that joins the two is parted into one that was read and one that says where it comes from."""
+    told = [(r.name, line) for r in load().rules.values() for field in LISTS for line in getattr(r, field)]
+    told += [("home_treatment", note) for note in treatment().notes.values()]
+    for where, line in told:
+        if line.status == "seen":
+            words = " ".join(getattr(line, field, "") for field in ("text", "citation", "source", "about"))
+            assert not REMEMBERED.search(words), (where, line)
+
+
+@pytest.mark.parametrize(
+    ("rules", "law", "who"),
+    [
+        ("scotland", "Sewerage (Scotland) Act 1968, Part II", "Scottish Water"),
+        ("northern-ireland", "Water and Sewerage Services (Northern Ireland) Order 2006", "Northern Ireland Water"),
+    ],
+)
+def test_whom_to_ask_about_sewers_north_and_west(rules, law, who):
+    """Laws and companies by name from memory, and marked so."""
+    (line,) = (a for a in load().rules[rules].ask if a.name == "sewer")
+    assert line.citation == law and who in line.text and line.status == "memory"
+
+
+@pytest.mark.parametrize("nation", ["scotland", "wales", "northern-ireland"])
+def test_english_pages_and_statutes_are_not_passed_off_as_another_nations(nation):
+    """English council pages and SI 2005/894 were read for England; elsewhere what rests on them is remembered."""
+    rules = load().rules[nation]
+    english = re.compile(r"\bSI 2005/894|Leicester|Somerset|Norfolk|Warwickshire|Lincolnshire|Essex")
+    for line in (line for field in LISTS for line in getattr(rules, field)):
+        assert line.status != "seen" or not english.search(f"{line.citation} {line.source}"), line
+    assert {r.name: r.status for r in rules.routes}["household"] == "memory"
+    papers = {p.name: p for p in rules.papers}
+    assert "consignee return" not in papers or papers["consignee return"].citation.startswith("Hazardous Waste (Wales)")
+    assert {m.name: m for m in rules.mixing}["mixing"].citation == "Directive 2008/98/EC, Art. 18(1)"
+
+
 def test_every_substance_has_atoms():
     from bathkeeper.chemistry.formulas import molar_mass
 
@@ -212,5 +339,5 @@ def test_lines_of_a_rule_set_are_named_once_and_differ_from_the_base_only_where_
         names = [line.name for line in getattr(scotland, field)]
         assert len(names) == len(set(names))
     assert {p.name: p for p in scotland.papers}["consignment note"].text.startswith("special waste")
-    assert {r.name: r for r in scotland.routes}["household"] == {r.name: r for r in england.routes}["household"]
+    assert {a.name: a for a in scotland.ask}["contractor"] == {a.name: a for a in england.ask}["contractor"]
     assert "SEPA" not in england.ask_first and "Environment Agency" in england.ask_first

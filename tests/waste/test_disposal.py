@@ -18,7 +18,7 @@ from bathkeeper.waste.base_need import base_need
 from bathkeeper.waste.disposal import disposal_plan, months_needed
 from bathkeeper.waste.plan_text import plan_lines
 from bathkeeper.waste.stream import Stream
-from bathkeeper.waste.treatment_data import load, read, treatment_notes
+from bathkeeper.waste.treatment_data import load, note_lines, read, treatment_notes
 from bathkeeper.waste.treatment_sums import ShelfBase, bases_on_shelf, treatment_sums
 from tests.chemistry.printed import printed
 from tests.waste.vessels import CATALOGUE, NOW, about, any_stream, exact, hostile, of_recipe, vessel
@@ -36,7 +36,7 @@ def plan_of(stream, **more):
         "candidates": ("11 01 98*: perhaps",),
         "must_not_touch": ("bleach: chlorine",),
         "keeper": "household",
-        "treatment_note": "",
+        "treatment": (),
         "allowance_l_per_month": 5.0,
         "shelf": (),
         "now": NOW,
@@ -262,7 +262,7 @@ class TestNotes:
 
     def test_the_note_stands_in_the_plan(self) -> None:
         note = treatment_notes("us-federal")[0].text
-        assert note in text_of(of_recipe("bisulfate-pickle"), treatment_note=note)
+        assert note in text_of(of_recipe("bisulfate-pickle"), treatment=[note])
 
     def test_no_shipped_text_says_what_must_not_be_said(self) -> None:
         for name in ("home_treatment.toml", "precipitation.toml"):
@@ -308,7 +308,7 @@ class TestLaws:
             candidates=(words,),
             must_not_touch=(words,),
             keeper=keeper,
-            treatment_note=" ".join(n.text for n in treatment_notes(rule_set)),
+            treatment=note_lines(treatment_notes(rule_set)),
             allowance_l_per_month=allowance,
         )
         msgspec.json.encode(plan)

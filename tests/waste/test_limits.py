@@ -9,7 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bathkeeper.catalogue.own_waste import WasteLimit
-from bathkeeper.waste.limits import allowance, generator_size, months_needed, retention, storage
+from bathkeeper.catalogue.typed import CatalogueError, to_struct
+from bathkeeper.waste.limits import generator_size, months_on, retention, storage
 from bathkeeper.waste.loader import load
 from bathkeeper.waste.picking import rule_set_for
 
@@ -80,10 +81,15 @@ def test_a_year_where_it_was_made(days, level, rules):
 
 
 @pytest.mark.parametrize(
-    ("of", "days"), [("SQG", 180), ("SQG far", 270), ("LQG", 90), ("VSQG", None), ("VSQG over 1000 kg", 180)]
-)
+    ("of", "days"),
+    [
+        ("SQG", 180), ("SQG far", 270), ("LQG", 90), ("VSQG", None), ("VSQG over 1000 kg", 180),
+        ("VSQG over 1000 kg far", 270), ("VSQG acute", 90),
+    ],
+)  # fmt: skip
 def test_federal_storage(of, days):
-    """40 CFR 262.16(b), (c), 262.17(a), 262.14: 180 days, 270 where it travels 200 miles or more, 90 days, none."""
+    """40 CFR 262.16(b), (c), 262.17(a), 262.14(a)(3), (4): 180 days, 270 where it travels 200 miles or more, 90 days, none;
+    90 days for acute waste above 1 kg on site."""
     s = storage(START, after(10), US, of=of)
     assert s.limit_days == days
     assert (s.level == "later") == (days is not None)
@@ -94,9 +100,115 @@ def test_an_unknown_size_counts_as_small_and_says_so():
     assert (s.limit_days, s.level) == (180, "now") and "until your size is known" in s.text
 
 
-def test_three_months_elsewhere():
-    """The same schedule, para. 3: at most 3 months at another place."""
-    assert storage(START, after(91), ENGLAND, of="elsewhere").level == "now"
+def test_acute_waste_has_its_line():
+    """40 CFR 262.14(a)(3): more than 1 kg of acute waste on site (100 kg of what a spill of it left)."""
+    line = US.threshold("acute-on-site")
+    assert (line.value, line.unit, line.tripped(1.0), line.tripped(1.001)) == (1, "kg", False, True)
+    assert "100 kg" in line.text and line.status == "seen"
+
+
+@pytest.mark.parametrize(
+    ("first", "until"),
+    [
+        ((2027, 2, 1), (2027, 5, 1)), ((2027, 6, 1), (2027, 9, 1)), ((2026, 11, 30), (2027, 2, 28)),
+        ((2027, 11, 30), (2028, 2, 29)), ((2026, 12, 31), (2027, 3, 31)), ((2026, 10, 15), (2027, 1, 15)),
+    ],
+)  # fmt: skip
+@pytest.mark.parametrize("rules", ["england", "wales", "scotland", "northern-ireland"])
+def test_three_months_elsewhere_are_calendar_months(first, until, rules):
+    """Environmental Permitting Regulations 2010, Sch. 25 Pt 3 para. 3: not longer than 3 months at another place. 1 February to
+    1 May is 89 days, 1 June to 1 September 92; a month without such a day ends on its last."""
+    day, end = datetime(*first, 9, tzinfo=UTC), datetime(*until, 9, tzinfo=UTC)
+    s = storage(day, end, RULES[rules], of="elsewhere")
+    assert (s.by, s.level, s.limit_days) == (end, "now", (end - day).days)
+    assert storage(day, end - timedelta(hours=1), RULES[rules], of="elsewhere").level == "soon"
+
+
+def test_months_over_the_end_of_a_year_and_of_the_calendar():
+    assert months_on(datetime(2026, 12, 31, tzinfo=UTC), 2) == datetime(2027, 2, 28, tzinfo=UTC)
+    assert months_on(datetime(2026, 12, 1, tzinfo=UTC), 12) == datetime(2027, 12, 1, tzinfo=UTC)
+    assert months_on(datetime(9998, 12, 1, tzinfo=UTC), 3) is None
+    s = storage(None, START, ENGLAND, of="elsewhere")
+    assert s.limit_days is None and s.level is None and "write it on the container" in s.text
+    assert storage(datetime(9998, 12, 1, tzinfo=UTC), datetime(9998, 12, 2, tzinfo=UTC), ENGLAND, of="elsewhere").by is None
+
+
+def test_a_second_place_has_its_own_rules():
+    """gov.uk on the exemption NWFD 3: 1,000 L with secondary containment, 50 m3, nothing with a flash point under 21 degC."""
+    text = next(s.text for s in ENGLAND.storage if s.of == "elsewhere")
+    assert all(said in text for said in ("1,000 L", "secondary containment", "50 m3", "flash point under 21 degC"))
+
+
+ELSEWHERE = WasteLimit(what="elsewhere", containers=("drum 2",), since="2026-07-01")
+FAR = WasteLimit(what="far", authority="Transfer yard")
+
+
+def test_a_container_that_stands_elsewhere_counts_from_when_it_came_there():
+    """EPR 2010, Sch. 25 Pt 3 para. 3, told by the keeper for one container; the other keeps its 12 months."""
+    now = datetime(2026, 9, 15, 8, tzinfo=UTC)
+    s = storage(START, now, ENGLAND, [ELSEWHERE], "drum 2")
+    assert s.by == datetime(2026, 10, 1, tzinfo=UTC) and s.level == "soon" and "2026-07-01" in s.text
+    assert s.stood_days == pytest.approx(257) and s.counted_days == pytest.approx(76, abs=0.5)
+    assert storage(START, now, ENGLAND, [ELSEWHERE], "drum 1").limit_days == 365
+    refilled = datetime(2026, 8, 1, 8, tzinfo=UTC)
+    assert storage(refilled, now, ENGLAND, [ELSEWHERE], "drum 2").by == datetime(2026, 11, 1, 8, tzinfo=UTC)
+
+
+def test_elsewhere_without_its_day_counts_from_the_first_drop_and_without_a_rule_says_so():
+    bare = WasteLimit(what="elsewhere")
+    s = storage(START, after(1), ENGLAND, [bare], "drum 1")
+    assert s.by == datetime(2026, 4, 1, 8, tzinfo=UTC) and "is not told" in s.text
+    for rules, days in ((US, 180), (OTHER, None), (RULES["eu-germany"], 365)):
+        s = storage(START, after(1), rules, [bare], "drum 1")
+        assert s.limit_days == days and "was not read for this place: ask" in s.text
+    assert storage(START, after(1), ENGLAND, [bare, own(30)], "drum 1").limit_days == 30
+
+
+@pytest.mark.parametrize(
+    ("of", "days"), [("SQG", 270), ("", 270), ("VSQG over 1000 kg", 270), ("LQG", 90), ("VSQG", None)]
+)
+def test_200_miles_or_more_to_whoever_takes_it(of, days):
+    """40 CFR 262.16(c), 262.14(a)(4): 270 days for a small generator and a very small one over its cap, 90 for a large one."""
+    assert storage(START, after(1), US, [FAR], "drum 1", of).limit_days == days
+    assert storage(START, after(1), ENGLAND, [FAR], "drum 1").limit_days == 365
+
+
+def test_every_storage_line_can_be_reached():
+    """Sizes and the site's clock come from the containers, the rest from the keeper's own words; acute waste from nobody, since
+    nothing in the catalogue is."""
+    sizes = {generator_size(*a).storage_of for a in ((50,), (500,), (5000,), (50, 0, 2000))}
+    reached = set()
+    for of in sizes | {""}:
+        for told in ([], [ELSEWHERE], [FAR]):
+            for rules in RULES.values():
+                text = storage(START, after(1), rules, told, "drum 2", of if rules.system == "us" else "").text
+                reached |= {(rules.name, s.of) for s in rules.storage if text.startswith(s.text)}
+    wanted = {(r.name, s.of) for r in RULES.values() for s in r.storage}
+    assert wanted - reached == {("us-federal", "VSQG acute")}
+
+
+@pytest.mark.parametrize(
+    ("body", "said"),
+    [
+        ({"what": "elsewhere", "since": "soon"}, "since is a day such as 2027-05-01"),
+        ({"what": "far", "since": "2027-05-01"}, 'since belongs to what = "elsewhere"'),
+    ],
+)
+def test_a_wrong_day_is_named(body, said):
+    with pytest.raises(CatalogueError, match=said):
+        to_struct(body, WasteLimit, "definition of waste limit `x`")
+
+
+def test_the_sites_clock_is_another_than_the_containers():
+    """40 CFR 262.14(a)(4): all of it has 180 days from the day on which 1,000 kg on site was passed."""
+    passed = after(300)
+    s = storage(START, after(331), US, of="VSQG over 1000 kg", site_since=passed)
+    assert s.left_days == pytest.approx(149) and s.by == after(480) and s.stood_days == 331 and s.counted_days == 31
+    assert s.level == "later" and f"{passed:%Y-%m-%d}" in s.text
+    younger = storage(after(320), after(331), US, of="VSQG over 1000 kg", site_since=passed)
+    assert younger.by == after(480)
+    assert storage(START, after(331), US, of="SQG", site_since=passed).by == after(180)
+    assert storage(START, after(331), US, [own(400)], "drum 1", "VSQG over 1000 kg", passed).by == after(400)
 
 
 def test_no_limit_known_is_said():
@@ -161,30 +273,15 @@ def test_papers_from_a_leap_day_and_without_a_day_or_a_number():
     assert retention(ENGLAND.papers, datetime(9998, 2, 1, tzinfo=UTC))
 
 
-def test_an_allowance_is_the_keepers_own_and_never_an_example_of_elsewhere():
-    assert allowance([], ENGLAND) is None and ENGLAND.allowances
-    five = WasteLimit(what="allowance", volume_l=5, authority="Town", reference="web page")
-    found = allowance([five, own(60)], ENGLAND)
-    assert (found.volume_l, found.per_days) == (5, 30) and "Town, web page" in found.text and "ask" in found.text
-
-
-@pytest.mark.parametrize(
-    ("litres", "per", "days", "months"),
-    [(60, 5, 30, 12), (60.1, 5, 30, 13), (0, 5, 30, 0), (1, 5, 30, 1), (20, 20, 30, 1), (1.1, 0.1, 30, 11), (0.3, 0.1, 30, 3),
-     (2.1, 0.3, 30, 7), (40, 5, 7, 2), (40, 5, 365, 98)],
-)  # fmt: skip
-def test_months_needed_round_up(litres, per, days, months):
-    """A town that takes 5 L a month needs 12 months for 60 L; 60.1 L need one visit more."""
-    limit = allowance([WasteLimit(what="allowance", volume_l=per, per_days=days)], ENGLAND)
-    assert months_needed(limit, litres) == months
-
-
-def test_months_in_the_other_unit_and_hostile_amounts():
-    kg = allowance([WasteLimit(what="allowance", mass_kg=20)], OTHER)
-    assert months_needed(kg, litres=5) is None and months_needed(kg, mass_kg=45) == 3
-    for bad in (-1.0, float("nan"), float("inf")):
-        with pytest.raises(ValueError, match="0 or more"):
-            months_needed(kg, mass_kg=bad)
+def test_papers_where_nobody_knows_which_law_holds():
+    """3 years as a simple rule, 6 if unsure (common practice); the laws read have 2, 3 and, in Spain, 5 years."""
+    (kept,) = retention(OTHER.papers, START, unsure=True)
+    assert kept.until == START.replace(year=2032) and "keep 6 years" in kept.text and "common practice" in kept.text
+    (simple,) = retention(OTHER.papers, START)
+    assert simple.until == START.replace(year=2029) and simple.paper.status == "practice"
+    assert "5 in Spain" in OTHER.papers[0].source and "every law" not in OTHER.papers[0].source
+    assert "6 if unsure" in retention(US.papers, START)[-1].text  # a paper for which no number was read
+    assert "Spain 5 years" in next(p.text for p in RULES["eu"].papers if p.name == "register")
 
 
 def test_hostile_authorities_stay_one_short_line():

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from bathkeeper.catalogue.own_waste import WasteLimit
 from bathkeeper.waste.candidates import candidates, entry_words
 from bathkeeper.waste.comparing import ONLY_COMPARED, compare
-from bathkeeper.waste.limits import allowance, generator_size, retention, storage
+from bathkeeper.waste.limits import generator_size, retention, storage
 from bathkeeper.waste.loader import load
 from bathkeeper.waste.picking import ask_first, mark
 from bathkeeper.waste.properties import HP_ORDER, properties
@@ -107,9 +107,6 @@ def test_comparisons_permit_nothing(stream, rules, own):
 def test_times_and_papers_say_nothing_forbidden(kg, days, rules, of):
     answers = [generator_size(kg, 0, kg), storage(AT, AT + timedelta(days=days), rules, of=of), *retention(rules.papers, AT)]
     for text in (*said(*answers), ask_first(rules), *map(mark, ("seen", "memory", "practice", "?"))):
-        fit_to_be_shown(text)
-    own = allowance([WasteLimit(what="allowance", volume_l=5.0, authority="\u202e" * 99)], rules)
-    for text in said(own):
         fit_to_be_shown(text)
 
 

@@ -101,7 +101,8 @@ def any_stream(draw) -> Stream:
         if known is not None:
             kinds[name] = known
     what = st.sampled_from(
-        ["bath", "rinse water", "sludge", "filters", "carbon", "rags", "empty packaging", "chemicals", "other"]
+        ["bath", "rinse water", "sludge", "filters", "carbon", "rags", "empty packaging", "chemicals", "oil", "eluate", "resin",
+         "other"]
     )
     roles = st.sampled_from(["", "pickle", "plate", "passivate", "degrease", "rust removal", "acid dip", "rinse"])
     recipes = st.sampled_from([None, "bisulfate-pickle", "nitric-dip", "no-such-recipe", "zinc-nickel-chloride-ammonium"])

@@ -29,21 +29,24 @@ def verb() -> None:
 
 @verb.command("entries")
 @click.argument("file", type=click.Path(path_type=Path, allow_dash=True), default="-")
+@click.option("--in-force", is_flag=True, help="Entries as they count now: corrections applied, what was withdrawn left out.")
 @format_option
 @book_option
-def entries(file: Path, format: Format | None, book: Path | None) -> None:
+def entries(file: Path, in_force: bool, format: Format | None, book: Path | None) -> None:
     """Write every entry to FILE, or to stdout for `-` or nothing: as JSON Lines, or as CSV where the file ends so.
 
     Corrections and kinds that this version does not know come along. `import entries` takes JSON Lines all in again; CSV is
-    for reading, one row an entry, with its standing and its headline.
+    for reading, one row an entry, with its standing and its headline. An entry that was corrected stands there as it was first
+    logged, with the correction behind it: to sum over entries, take those `--in-force`.
     """
     from bathkeeper.logbook.exchange import export_entries
 
     workshop = open_workshop(book)
-    if (format or ("csv" if file.suffix.casefold() == ".csv" else "jsonl")) == "csv":
-        from bathkeeper.copies.entries import entries_table
+    chosen: Format = format or ("csv" if file.suffix.casefold() == ".csv" else "jsonl")
+    if in_force or chosen == "csv":
+        from bathkeeper.copies.entries import entries_table, in_force_table
 
-        _write(entries_table(workshop), file, "csv", "entry")
+        _write(in_force_table(workshop) if in_force else entries_table(workshop), file, chosen, "entry")
     elif str(file) == "-":
         out = io.BytesIO()
         export_entries(workshop.book, out)

@@ -105,7 +105,7 @@ def _tell(plan: Plan, done: bool, as_json: bool) -> None:
     if as_json:
         answer_json(sheet_talk.plan_json(plan, done))
         return
-    faults = (*plan.refused, *plan.unlikely, *plan.passed)
+    faults = (*plan.refused, *plan.unlikely, *plan.passed, *plan.left)
     if not done:
         answer(sheet_talk.plan_table(plan))
         if faults:

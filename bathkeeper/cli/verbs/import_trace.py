@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shlex
 import sys
 import time
@@ -27,6 +28,7 @@ _OPTIONS = (
     click.option("--tank", metavar="TANK", help="The tank it was measured in; with current and no run there, a run is made."),
     click.option("--supply", metavar="NAME", help="The supply that gave the current."),
     click.option("--new", is_flag=True, help="A run of its own in --tank, even where one is near in time."),
+    click.option("--instead", is_flag=True, help="It takes the place of the trace that --run has."),
     click.option(
         "--columns",
         metavar="WHAT=COLUMN,...",
@@ -45,12 +47,17 @@ _OPTIONS = (
         metavar="ZONE",
         help="Of the file's clock, such as +02:00 or Europe/Vienna; else this machine's.",
     ),
-    click.option("--start", metavar="WHEN", help="When its first row was, where the file does not say."),
+    click.option(
+        "--start",
+        metavar="WHEN",
+        help="When its first row was, where the file does not say; a date alone leaves the time of day to the file.",
+    ),
     click.option("--gap", type=click.FloatRange(0, min_open=True), metavar="SECONDS", help="Longest step that is bridged."),
     click.option(
         "--signs", type=click.Choice(["net", "size"]), help="Reverse current counts against, or the sign means nothing."
     ),
     click.option("--reverse", metavar="WORD", help="Rows whose state is this word count against."),
+    click.option("--only", metavar="COLUMN=WORD", help="Of several channels in one column, the rows that count: channel=1."),
     click.option("--back", type=click.Choice(["counted", "repeated"]), help="The clock was set back, or rows are there twice."),
     click.option("--spikes", type=click.Choice(["keep", "drop"]), help="Lone values far off both neighbours."),
     click.option(
@@ -90,17 +97,25 @@ class Said:
 
     def answers(self) -> Answers:
         """For the reader. Raises click.UsageError."""
-        from datetime import datetime
+        from datetime import date, datetime
 
         from bathkeeper.moments import moment
         from bathkeeper.traces.asking import Answers
 
-        start = None
-        if "start" in self.plain:
+        start, day = None, None
+        if "start" in self.plain and re.fullmatch(r"\s*\d{4}-\d{2}-\d{2}\s*", self.plain["start"]):
+            try:
+                day = date.fromisoformat(self.plain["start"].strip())
+            except ValueError as problem:
+                raise click.UsageError(f"--start: {problem}") from None
+        elif "start" in self.plain:
             try:
                 start = moment(self.plain["start"], datetime.now().astimezone())
             except ValueError as problem:
                 raise click.UsageError(f"--start: {problem}") from None
+        only = self.plain.get("only")
+        if only is not None and not all(part.strip() for part in only.rpartition("=")):
+            raise click.UsageError("--only takes a column and the word in it, such as 2=1 or channel=B")
         stretch = self.plain.get("stretch")
         if (
             stretch is not None
@@ -114,9 +129,11 @@ class Said:
             date_order=self.plain.get("order"),
             decimal=self.plain.get("decimal"),
             start=start,
+            start_day=day,
             gap_s=self.plain.get("gap"),
             signs=self.plain.get("signs"),
             reverse=self.plain.get("reverse"),
+            only=None if only is None else (only.rpartition("=")[0], only.rpartition("=")[2]),
             back=self.plain.get("back"),
             spikes=self.plain.get("spikes"),
             between=self.plain.get("between"),
@@ -129,7 +146,8 @@ class Said:
         from bathkeeper.bench.intake import Wanted
 
         told = self.plain
-        return Wanted(told.get("run_id"), told.get("tank"), told.get("supply"), told.get("new", False), told.get("zone"))
+        places = told.get("run_id"), told.get("tank"), told.get("supply")
+        return Wanted(*places, told.get("new", False), told.get("instead", False), told.get("zone"))
 
 
 def with_options(f: Command) -> Command:
@@ -170,7 +188,7 @@ def trace(file: Path, dry_run: bool, yes: bool, as_json: bool, book: Path | None
                 answer(proposal_text(proposal, workshop.preferences))
             if not proposal.questions or not talking:
                 break
-            said = _asked(proposal.questions[0], said)
+            said = _asked(proposal.questions[0], said, of_several=len(proposal.questions) > 1)
         booked = not proposal.questions and not dry_run and (yes or (talking and click.confirm("Book it?", err=True)))
         entries = _booked(intake, proposal) if booked else []
     except TraceError as problem:
@@ -215,10 +233,11 @@ def _left(proposal: Proposal, dry_run: bool, talking: bool) -> None:
     raise click.exceptions.Exit(Exit.UNCLEAR)
 
 
-def _asked(question: Question, said: Said) -> Said:
+def _asked(question: Question, said: Said, *, of_several: bool) -> Said:
     """One question put to the person at the terminal: the number of a choice, or options as they would be typed."""
+    which = "To the first question: a number" if of_several else "A number"
     while True:
-        text = click.prompt("A number, other options, or nothing to stop", default="", show_default=False, err=True).strip()
+        text = click.prompt(f"{which}, other options, or nothing to stop", default="", show_default=False, err=True).strip()
         if not text:
             say("Nothing was written.")
             raise click.exceptions.Exit(Exit.UNCLEAR)
@@ -262,9 +281,11 @@ class Progress:
         self._read += count
         if sys.stderr.isatty() and time.monotonic() - self._began > 1.0 and self._size:
             self._shown = True
-            part = self._read % (self._size + 1) / self._size
-            click.echo(f"\r[{'#' * int(30 * part):<30}] {100 * part:3.0f} %", err=True, nl=False)
+            before, read = divmod(self._read - 1, self._size)  # some files show only late how they are to be read
+            part = (read + 1) / self._size
+            again = " once more" if before else ""
+            click.echo(f"\r[{'#' * int(30 * part):<30}] {100 * part:3.0f} %{again}", err=True, nl=False)
 
     def __exit__(self, *_: object) -> None:
         if self._shown:
-            click.echo(f"\r{' ' * 40}\r", err=True, nl=False)
+            click.echo(f"\r{' ' * 50}\r", err=True, nl=False)

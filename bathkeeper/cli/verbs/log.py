@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from bathkeeper.cli.exits import Exit
-from bathkeeper.cli.options import book_option, json_option, open_workshop, tell_damage, when_option
+from bathkeeper.cli.options import book_option, json_option, logged_when_option, open_workshop, tell_damage
 from bathkeeper.cli.plain import clean
 from bathkeeper.cli.talk import answer, answer_json, say
 from bathkeeper.refusals import joined
@@ -20,22 +20,33 @@ if TYPE_CHECKING:
     from bathkeeper.workshop import Workshop
 
 
+TYPED = "bathkeeper.log.typed"
+"""Under which the words stand that were typed, since help is shown before they are read."""
+
+
 class _WithExamples(click.Command):
-    """Help that ends with a line of every kind, as the quick form itself keeps them."""
+    """Help that ends with a line of every kind, as the quick form keeps them; of a container one of each thing done, of a
+    definition each kind of waste limit too."""
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        ctx.meta[TYPED] = list(args)
+        return super().parse_args(ctx, args)
 
     def format_epilog(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         from bathkeeper.catalogue.own_waste import EXAMPLES as WASTE_LIMITS
-        from bathkeeper.phrases import EXAMPLES
+        from bathkeeper.phrases import examples_of
 
+        kind = next((w for w in ctx.meta.get(TYPED, ()) if not w.startswith("-")), "")
         with formatter.section("Examples"):
-            for example in (*EXAMPLES.values(), *WASTE_LIMITS.values()):
+            more = WASTE_LIMITS.values() if kind == "definition" else ()
+            for example in (*examples_of(kind), *more):
                 formatter.write(f"  bathkeeper log {example}\n")
 
 
 @click.command("log", cls=_WithExamples)
 @click.argument("kind")
 @click.argument("words", nargs=-1)
-@when_option
+@logged_when_option
 @click.option("--yes", is_flag=True, help="Accept values that are unlikely.")
 @click.option("--dry-run", is_flag=True, help="Show what was understood and what would change; write nothing.")
 @json_option

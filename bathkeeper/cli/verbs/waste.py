@@ -21,8 +21,9 @@ if TYPE_CHECKING:
 def verb() -> None:
     """Containers, litres, plans, rules and hand-overs of waste.
 
-    What is done to a container is logged (`log container …`, `log removal … to=CONTAINER`). Everything here is a record and
-    arithmetic; what may be done with it is for your local authority or a licensed contractor to say.
+    What is done to a container is logged (`log container …`, `log removal … to=CONTAINER`). What papers ask of the waste itself
+    is logged with it: why="too much iron", physical-form=sludge, colour=green. Everything here is a record and arithmetic; what
+    may be done with it is for your local authority or a licensed contractor to say.
     """
 
 
@@ -101,7 +102,7 @@ def plan(container: str, to_ph: str, as_json: bool, book: Path | None, at: datet
 def account(
     since: datetime | None, until: datetime | None, in_grams: bool, as_json: bool, book: Path | None, at: datetime | None
 ) -> None:
-    """Where every litre went, and where some are missing."""
+    """Where every litre went; litres and grams of metal that are missing."""
     from bathkeeper.accounts.litres import balance_l
     from bathkeeper.workshop import now
 
@@ -113,15 +114,17 @@ def account(
     workshop, ledger = _open(book)
     told = ledger.account(since, end)
     grams = ledger.grams(end, since) if in_grams else None
+    missing = ledger.missing(end, since, every=in_grams)
     if as_json:
         answer_json({
             "book": str(workshop.book.path), "since": since, "until": end, "account": told, "left_over_l": balance_l(told),
-            "grams": grams,
+            "unaccounted_g": missing, "grams": grams,
         })  # fmt: skip
     else:
-        from bathkeeper.cli.waste_text import account_text, grams_text
+        from bathkeeper.cli.waste_text import account_text, grams_text, missing_text
 
         answer(account_text(told, since, end, workshop.preferences))
+        answer(["", *missing_text(missing, workshop.preferences)])
         if grams is not None:
             answer(["", *grams_text(grams)])
     tell_damage(workshop)
@@ -149,7 +152,9 @@ def rules(as_json: bool, book: Path | None, at: datetime | None) -> None:
     """The rules read for this place: routes, limits, papers.
 
     By the workshop's country and region (`settings country=… region=…`). Lines without a source say that they are from memory
-    or common practice. Your own `waste limit` definitions win over them.
+    or common practice. Your own `waste limit` definitions win over them: what = "storage", "allowance" or "discharge". Two more
+    say which of the limits read holds: what = "elsewhere", with containers = […] and since = "2027-05-01", for what stands at
+    another place of yours than where it was made; what = "far" where whoever takes it is 200 miles (322 km) or more away.
     """
     workshop, ledger = _open(book)
     found, own = ledger.rules(), ledger.own_limits()

@@ -65,7 +65,11 @@ def _kept(entry: Container, before: World, after: World) -> Move:
     if entry.action == "handed over":
         there = after.containers.get(name)
         handed = [h for h in there.handed if h.entry == entry.id] if there is not None else []
-        return _handed(entry, handed[0]) if handed else Move(entry, "receipt", name, entry.to or "")
+        if handed:
+            return _handed(entry, handed[0])
+        if entry.papers is not None and entry.papers.refused is not None:
+            return _gained(entry, "refused, came back", "", name, before, after)
+        return Move(entry, "receipt", name, entry.to or "")
     if entry.action == "moved":
         to = entry.to or ""
         if to in after.containers and to not in after.tanks:
@@ -88,6 +92,8 @@ def _moved(entry: AnyEntry, what: str, source: str, to: str, amounts: Mapping[st
 
 
 def _handed(entry: Container, handed: Handed) -> Move:
+    if handed.refused is not None and handed.refused_at == handed.at:
+        return Move(entry, "refused, stayed", handed.container, handed.to)
     made = _moved(entry, "handed over", handed.container, handed.to, handed.amounts)
     weighed = handed.weighed_kg is not None
     return Move(entry, made.what, made.source, made.to, made.litres, stream_handed(handed).mass_kg, weighed, made.grams)

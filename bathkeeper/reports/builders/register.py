@@ -5,18 +5,20 @@ from __future__ import annotations
 from datetime import datetime
 
 from bathkeeper.accounts.litres import Arose, Litres, between, litres
-from bathkeeper.entries import AnyEntry, Container, Unknown
+from bathkeeper.entries import AnyEntry, Container, Removal, Unknown
 from bathkeeper.estimate.containers import ContainerState
 from bathkeeper.estimate.state import Z95, TankState
 from bathkeeper.estimate.world import World
 from bathkeeper.findings import Estimate
 from bathkeeper.headlines import item_words, value_words
-from bathkeeper.ledger import Ledger, WasteStatus
+from bathkeeper.ledger import HandOver, Held, Ledger, WasteStatus
+from bathkeeper.ledger.record import looks_said
 from bathkeeper.reports.builders.ground import Ground, corrections, report
 from bathkeeper.reports.builders.metals_account import metals_tables
 from bathkeeper.reports.builders.moves import Move, moves
 from bathkeeper.reports.builders.waste_words import candidate_words, grams_words, plain_kinds, producer
 from bathkeeper.reports.model import Caution, Cell, Column, Fact, Facts, Heading, Paragraph, Piece, Report, SignatureLine, Table
+from bathkeeper.waste.saying import notes_said, way_said
 
 CAME = {
     "into_tanks_l": "put into tanks: make-ups, additions, clean water on parts",
@@ -252,10 +254,13 @@ def _said(ground: Ground, move: Move) -> str:
     """What the entry itself says beside amounts and places."""
     entry = move.entry
     if not isinstance(entry, Container):
-        return entry.note or ""
+        why = entry.why or "" if isinstance(entry, Removal) else ""
+        return ", ".join(w for w in (why, entry.note or "") if w)
     told = [
         "weighed" if move.weighed else "",
         ", ".join(w for w in (entry.what, entry.form, entry.place, entry.treatment) if w),
+        looks_said(entry.physical_form, entry.colour),
+        entry.why or "",
         f"{entry.pieces} pieces" if entry.pieces is not None else "",
         value_words(entry.values, ground.prefs),
         f"by {entry.by_lab}" if entry.by_lab else "",
@@ -265,6 +270,7 @@ def _said(ground: Ground, move: Move) -> str:
         f"consent {entry.consent}" if entry.consent else "",
         f"reference {entry.reference}" if entry.reference else "",
         f"receipt {entry.receipt}" if entry.receipt else "",
+        f"refused: {entry.papers.refused}" if entry.papers is not None and entry.papers.refused else "",
         entry.note or "",
     ]
     return ", ".join(w for w in told if w)
@@ -299,6 +305,12 @@ def _checks(ground: Ground) -> Table:
     )
 
 
+def _counted(held: Held) -> list[str]:
+    """From when the limit counts, where that is not the container's own first day."""
+    start = held.storage.counted_from
+    return [f"limit counts from {start.astimezone():%Y-%m-%d}"] if start is not None and start != held.since else []
+
+
 def _ages(ground: Ground, status: WasteStatus) -> Table:
     rows = []
     for held in status.containers:
@@ -306,7 +318,7 @@ def _ages(ground: Ground, status: WasteStatus) -> Table:
             continue
         rows.append((
             held.container,
-            plain_kinds(held.kinds),
+            plain_kinds(held.kinds) + _ways(held),
             ", ".join(w for w in (held.form, held.place) if w) or "not told",
             held.since,
             held.storage.stood_days,
@@ -314,9 +326,10 @@ def _ages(ground: Ground, status: WasteStatus) -> Table:
             held.storage_days_left,
             candidate_words(held.candidates),
             ", ".join(held.codes) or "none",
-            "something unknown went in" if not held.complete else "",
+            "; ".join((*_counted(held), *(["something unknown went in"] if not held.complete else []))),
         ))
-    text = next((h.storage.told for h in status.containers if not h.empty), "")
+    texts = dict.fromkeys(h.storage.told for h in status.containers if not h.empty)
+    text = ". ".join(t for t in texts if t)
     return Table(
         name="ages",
         title="How long each has stood, and which codes come into question",
@@ -338,6 +351,13 @@ def _ages(ground: Ground, status: WasteStatus) -> Table:
     )
 
 
+def _ways(held: Held) -> str:
+    """The containers that some of it went through, and what is noted of it."""
+    ways = list(dict.fromkeys(w for o in held.origins if (w := way_said(o))))
+    noted = notes_said(held.origins)
+    return "".join(f"; {w}" for w in (*ways, f"noted: {noted}" if noted else "") if w)
+
+
 def _hand_overs(ground: Ground, status: WasteStatus) -> Table:
     rows = tuple(
         (
@@ -351,9 +371,9 @@ def _hand_overs(ground: Ground, status: WasteStatus) -> Table:
             grams_words(ground, h.amounts) or "–",
             ", ".join(h.codes) or "none",
             h.reference or "none",
-            h.receipt or "not come",
+            _receipt(h),
             h.receipt_at,
-            "; ".join(f"{name.replace('_', ' ')}: {_yes(value)}" for name, value in h.papers.items()) or "–",
+            _particulars(h),
         )
         for h in status.handed_over
         if ground.within(h.at)
@@ -382,6 +402,27 @@ def _hand_overs(ground: Ground, status: WasteStatus) -> Table:
         caption="Papers: " + "; ".join(list(kept)[:4]) + "." if kept and rows else "",
         empty="Nothing was handed over in this period.",
     )
+
+
+def _particulars(h: HandOver) -> str:
+    """Why it became waste, how it looked, and what its papers say; a dash where nothing was told."""
+    why, looks = "; ".join(h.why), looks_said(h.physical_form, h.colour)
+    told = [f"why it became waste: {why}" if why else "", f"form and colour: {looks}" if looks else ""]
+    told += _doubt(h)
+    told += [f"{name.replace('_', ' ')}: {_yes(value)}" for name, value in h.papers.items()]
+    return "; ".join(t for t in told if t) or "–"
+
+
+def _receipt(handed: HandOver) -> str:
+    """Its receipt, or why there is none to wait for."""
+    if handed.refused is not None:
+        when = f" {handed.refused_at.astimezone():%Y-%m-%d}" if handed.refused_at is not None else ""
+        return f"refused{when}: {handed.refused}; not handed over"
+    return handed.receipt or "not come"
+
+
+def _doubt(handed: HandOver) -> list[str]:
+    return [] if handed.on_record else ["what went in is not on record"]
 
 
 def _yes(value: str | bool) -> str:

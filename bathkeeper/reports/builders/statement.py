@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from bathkeeper.entries import AnyEntry, Container, Unknown, containers_of
@@ -39,7 +40,10 @@ class _Size:
 
 
 SIGNED = ("Stated by, to the best of their knowledge", "Looked at by (council or contractor)")
-SIZES = (_Size(14, 8, 6, 400, 2), _Size(10, 5, 4, 220, 2), _Size(8, 4, 4, 140, 1), _Size(6, 2, 2, 110, 1))
+SIZES = (
+    _Size(14, 8, 6, 4000, 2), _Size(14, 8, 6, 400, 2), _Size(14, 8, 6, 4000, 1), _Size(10, 5, 4, 400, 1),
+    _Size(10, 5, 4, 220, 1), _Size(8, 4, 4, 140, 1), _Size(6, 2, 2, 110, 1),
+)  # fmt: skip
 """From all that there is to what fits a page; what was left out is named."""
 
 
@@ -85,8 +89,11 @@ def _made(
 
 def _facts(ground: Ground, held: Held, size: _Size) -> Facts:
     storage = held.storage
-    stood = f"stands {figures(storage.stood_days, 1)} days" if storage.stood_days is not None else "not known since when"
+    stood = f"stands {storage.stood_days:.0f} days" if storage.stood_days is not None else "not known since when"
     limit = f" of {figures(storage.limit_days)}" if storage.limit_days is not None else ""
+    if storage.counted_from is not None and storage.counted_from != held.since:
+        day = f"{storage.counted_from.astimezone():%Y-%m-%d}"
+        limit = f"; limit {figures(storage.limit_days)} days from {day} on" if storage.limit_days is not None else ""
     size_told = ground.text(held.size_l, "L") if held.size_l else ""
     box = ", ".join(w for w in (held.form, size_told, f"at {held.place}" if held.place else "") if w)
     checked = [f"{c.point} {c.answer}" for c in held.checks]
@@ -94,7 +101,9 @@ def _facts(ground: Ground, held: Held, size: _Size) -> Facts:
         Fact("Producer", producer_line(ground)),
         Fact("What it is", plain_kinds(held.kinds)),
         Fact("Where it came from", origins_words(ground, held, size.origins) or "–"),
+        Fact("Why it became waste", _cut("; ".join(held.why), size.reason) or "not told"),
         *_amounts(ground, held),
+        Fact("Physical form, colour", _looks(held)),
         _ph(ground, held),
         Fact("First of it came", f"{held.since.astimezone():%Y-%m-%d}; {stood}{limit}" if held.since is not None else stood),
         Fact("Container", f"{box or 'not told'}; looked over: {', '.join(checked)}"),
@@ -102,6 +111,12 @@ def _facts(ground: Ground, held: Held, size: _Size) -> Facts:
         Fact("On the label", ", ".join((*held.codes, *held.hazards)) or "no codes yet"),
     ]
     return Facts(tuple(pairs))
+
+
+def _looks(held: Held) -> str:
+    """As told; what holds litres and no solids is a liquid by the entries."""
+    liquid = "liquid, by the entries" if held.volume_l is not None and held.solids_kg <= 0 else "form not told"
+    return f"{held.physical_form or liquid}; {held.colour or 'colour not told'}"
 
 
 def _amounts(ground: Ground, held: Held) -> list[Fact]:
@@ -198,7 +213,11 @@ def _hazards(held: Held, size: _Size) -> list[Piece]:
 
 
 def _cut(text: str, most: int) -> str:
-    return text if len(text) <= most else text[: most - 1].rsplit(" ", 1)[0] + " …"
+    """The text as far as there is room for it, up to the end of a clause: half a reason is none."""
+    if len(text) <= most:
+        return text
+    ends = [m.start() for m in re.finditer(r"[;:.](?= )", text[:most])]
+    return f"{text[: ends[-1]]}; more in `bathkeeper waste plan`" if ends else f"{text[: most - 1].rsplit(' ', 1)[0]} …"
 
 
 def _apart(ledger: Ledger, held: Held, ground: Ground) -> Paragraph:

@@ -145,7 +145,7 @@ def _cost(ground: Ground, counsel: Counsel) -> list[Piece]:
 
 
 def _waste(ground: Ground) -> Table:
-    found = [h for h in Ledger(ground.workshop).hand_overs(ground.at) if ground.within(h.at)]
+    found = [h for h in Ledger(ground.workshop).hand_overs(ground.at) if h.refused is None and ground.within(h.at)]
     rows = tuple(
         (h.at, h.container, h.to, ground.estimate(h.litres), ground.number(h.mass_kg, "kg"), h.reference or "none",
          h.receipt or "not come")

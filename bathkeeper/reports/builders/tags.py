@@ -76,6 +76,11 @@ def _container(ground: Ground, state: ContainerState) -> Label:
         cautions.append(f"Comes into question: {', '.join(asked)}.")
     if held.hazards or held.codes:
         cautions.append(f"As labelled in the book: {', '.join((*held.hazards, *held.codes))}.")
+    named = "; ".join(dict.fromkeys(f"{o.name}: {o.note}" if o.name and o.note else o.name or o.note for o in stream.origins))
+    kinds += f" ({named})" if kinds and named.strip("; ") else ""
+    ways = dict.fromkeys(n for o in stream.origins for n in o.by)
+    if ways:
+        cautions.append(f"By way of {', '.join(ways)}: what was in it may be in here too.")
     words = f"Waste: {kinds}" + (f"; holds {contents}" if contents else "") if kinds else "Waste container, empty"
     return _label(ground, state.name, words, stream, cautions, opened=state.since or state.opened)
 

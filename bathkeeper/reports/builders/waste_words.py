@@ -10,6 +10,7 @@ from bathkeeper.reports.builders.ground import Ground
 from bathkeeper.reports.model import Fact, Facts
 from bathkeeper.waste.content import SYMBOLS, is_metal
 from bathkeeper.waste.picking import mark
+from bathkeeper.waste.saying import way_said
 from bathkeeper.waste.schema import Candidate
 
 MAIN_METALS = ("zinc", "nickel", "chromium", "iron")
@@ -18,7 +19,8 @@ LEAST_G = 0.005  # grams below which a metal is not told of: half of the last fi
 KIND_WORDS = {
     "bath": "spent process bath (liquid)", "rinse water": "rinse water (liquid)", "sludge": "sludge", "filters": "used filters",
     "carbon": "spent activated carbon", "rags": "used rags and wipes", "empty packaging": "empty packaging of chemicals",
-    "chemicals": "left-over chemicals", "other": "other waste",
+    "chemicals": "left-over chemicals", "oil": "oil taken off a bath", "eluate": "eluate of an ion exchanger or membrane",
+    "resin": "spent ion-exchange resin", "other": "other waste",
 }
 KEEPERS = {"household": "household", "business": "business", "": None}
 
@@ -85,15 +87,19 @@ def origins_words(ground: Ground, held: Held, most: int = 6) -> str:
     for o in held.origins:
         recipe = f", by the recipe {o.recipe}" if o.recipe else ""
         source = f"{o.role} ({o.tank}{recipe})" if o.tank else "no tank named"
+        way = way_said(o)
+        source += f" {way}" if way else ""
         day = f"{o.at.astimezone():%Y-%m-%d}"
-        parts.setdefault((o.what, source, ""), []).append((o.litres, o.mass_kg, day))
+        what = f"{o.name} ({o.what})" if o.name else o.what
+        parts.setdefault((what, source, o.note), []).append((o.litres, o.mass_kg, day))
     told = []
-    for (what, source, _), found in parts.items():
+    for (what, source, note), found in parts.items():
         litres, kg = sum(f[0] for f in found), sum(f[1] for f in found)
         amount = ground.text(litres, "L", 0.05 * litres) if litres else ground.text(kg, "kg", 0.05 * kg) if kg else ""
         times = f"{len(found)} times" if len(found) > 1 else ""
         days = found[0][2] if len(found) == 1 else f"{found[0][2]} to {found[-1][2]}"
-        told.append(f"{what} of {source}: " + ", ".join(w for w in (times, amount, days) if w))
+        noted = f" (noted: {note})" if note else ""
+        told.append(f"{what} of {source}: " + ", ".join(w for w in (times, amount, days) if w) + noted)
     more = [f"and {len(told) - most} more"] if len(told) > most else []
     return "; ".join([*told[:most], *more])
 

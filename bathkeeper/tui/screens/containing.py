@@ -55,7 +55,7 @@ class ContainingScreen(BookScreen):
     def handed(self) -> HandOver | None:
         """The hand-over that a receipt would be for: the one under the cursor, or the latest without one."""
         name = self.chosen.container if self.chosen is not None else None
-        waiting = [h for h in self.hand_overs if h.receipt is None and h.reference is not None and name in (None, h.container)]
+        waiting = [h for h in self.hand_overs if h.waits and name in (None, h.container)]
         return waiting[-1] if waiting else None
 
     def action_doing(self, what: str) -> None:
@@ -65,7 +65,7 @@ class ContainingScreen(BookScreen):
         elif what == "hand_over" and self.chosen.empty:
             self.notify("It is empty: there is nothing to hand over.", markup=False)
         else:
-            self.app.push_screen(EntryForm("container", None, begin=begin_of(DOINGS[what], self.chosen, self.hand_overs)))
+            self.app.push_screen(EntryForm("container", None, begin=begin_of(DOINGS[what], self.chosen)))
 
     def action_new(self) -> None:
         """Opens the form of a container that is not there yet."""
@@ -75,7 +75,7 @@ class ContainingScreen(BookScreen):
         """Opens the form of a receipt that has come."""
         handed = self.handed
         if handed is None:
-            self.notify("No hand-over with a reference waits for its receipt here.", markup=False)
+            self.notify("No hand-over waits for its receipt here.", markup=False)
         else:
             self.app.push_screen(EntryForm("container", None, begin=begin_receipt(handed), only=RECEIPT_ONLY))
 

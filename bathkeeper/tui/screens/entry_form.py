@@ -121,7 +121,8 @@ class EntryForm(BookScreen):
     @property
     def _draft(self) -> str:
         about = self.correct or (self._tank if self.kind == "tank" else None)
-        begun = (self._begin.get("container"), self._begin.get(ACTION), "receipt" if self._only else "")
+        paper = self._begin.get("reference") or self._begin.get("of") or ""
+        begun = (self._begin.get("container"), self._begin.get(ACTION), f"receipt {paper}" if self._only else "")
         about = about or " ".join(w for w in begun if w)
         return f"{self.kind} {about}" if about else self.kind
 
@@ -391,9 +392,11 @@ class EntryForm(BookScreen):
                 row.text = clean(row.field.last)
 
     def action_clear(self) -> None:
+        """Empties what was typed and chosen; what the form is about (begun with, or what is done, or the tank) stays."""
         for row in self._rows():
-            if not row.field.choices:
-                row.text = ""
+            if row.field.choices and (row.field.key == ACTION or (row.field.key == "tank" and self.kind not in TANKLESS)):
+                continue
+            row.text = row.began if row.field.choices or row.field.key in self._begin else ""
 
     def _focused_row(self) -> FieldRow | None:
         return next((r for r in self._rows() if r.control.has_focus), None)

@@ -83,8 +83,12 @@ PAGES: dict[str, str] = {
         "what its label says or which codes may fit it, where it stands. Enter opens its page.\n"
         "One key opens the form of what is done, filled with the container: c check, l label, t test, m move, i put in, x "
         "treated, h hand over, n a new one. r: a receipt that came later. p: the plan for handing it over.\n"
-        "The account tells where every litre went, and what is unaccounted for with its spread (2 for the page, with what "
-        "found it). 3 lists what was handed over, with papers and receipts. d writes the register of a period to a file.\n"
+        "The account tells where every litre went, and what is unaccounted for with its spread, litres and grams of metals "
+        "(2 for the page, with what found it). 3 lists what was handed over, with papers and receipts. d writes the register "
+        "of a period to a file.\n"
+        "What your authority told you wins over the rules read: a definition of `waste limit` with what = \"storage\", "
+        "\"allowance\" or \"discharge\"; what = \"elsewhere\" (with containers and since) and what = \"far\" (200 miles or "
+        "more to whoever takes it) choose the limit of time that holds.\n"
         "Codes and properties are candidates and comparisons: the local authority or a licensed contractor decides."
     ),
     "container": (

@@ -208,7 +208,7 @@ class ImportSheetScreen(BookScreen):
     @staticmethod
     def _plan_options(plan: Plan, width: int) -> list[Option]:
         options = []
-        for fault in (*plan.refused, *plan.unlikely, *plan.passed):
+        for fault in (*plan.refused, *plan.unlikely, *plan.passed, *plan.left):
             where = f" {fault.column}:" if fault.column else ""
             line = f"!! {fault.row:>5}{where} {fault.what}. {fault.right}"
             options.append(Option(say(clean(line)[:600], "$text-error")))

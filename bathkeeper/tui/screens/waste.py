@@ -9,6 +9,7 @@ from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal
+from textual.content import Content
 from textual.message import Message
 from textual.widgets import Button, OptionList, Static
 from textual.widgets.option_list import Option
@@ -31,7 +32,7 @@ NOTHING = (
     "No container is on record yet. n opens one. Solution that is taken out (o on the line) to a name that is no tank opens "
     "one of that name by itself."
 )
-NOTHING_HANDED = "Nothing was handed over yet. h on a container opens the form, filled with what is known."
+NOTHING_HANDED = "Nothing was handed over yet. h on a container opens the form."
 WIDE = 100
 
 
@@ -41,6 +42,10 @@ class WasteLook:
 
     status: WasteStatus
     prefs: Preferences
+
+
+def _account(look: WasteLook, width: int) -> Content:
+    return account_lines(look.status.account, look.status.unaccounted_g, look.prefs, width)
 
 
 class WasteSeen(Message):
@@ -118,14 +123,15 @@ class WasteScreen(ContainingScreen):
         refill(where, options or [Option(say(NOTHING), disabled=True)])
         self._rows = self._other_rows(look)
         refill(self.query_one("#rows", OptionList), options_of_rows(self._rows, width))
-        self.query_one("#account", Static).update(account_lines(status.account, look.prefs, self.size.width - 4))
+        self.query_one("#account", Static).update(_account(look, self.size.width - 4))
         which = f"{status.rule_set_title}; {status.rule_set_date}"
         whom = f"▲ The authority or a licensed contractor decides, not this program. {which}."
         self.query_one("#whom", Words).say(say(whom, MUTED))
 
     def _other_rows(self, look: WasteLook) -> list[Row]:
         if self._side == "account":
-            return account_rows(look.status.account, look.prefs, look.status.ask_first)
+            status = look.status
+            return account_rows(status.account, status.unaccounted_g, look.prefs, status.ask_first)
         if not look.status.handed_over:
             return [Row(NOTHING_HANDED, MUTED, "·")]
         return [heading("Newest first"), *(handed_row(h, look.prefs) for h in reversed(look.status.handed_over))]
@@ -146,12 +152,12 @@ class WasteScreen(ContainingScreen):
     @property
     def handed(self) -> HandOver | None:
         if self._side != "handed":
-            waiting = [h for h in self.hand_overs if h.receipt is None and h.reference is not None]
+            waiting = [h for h in self.hand_overs if h.waits]
             return waiting[-1] if waiting else None
         place = self.query_one("#rows", OptionList).highlighted
         listed = self.hand_overs[::-1]
         under = listed[place - 1] if place is not None and 0 < place <= len(listed) else None
-        return under if under is not None and under.receipt is None and under.reference is not None else None
+        return under if under is not None and under.waits else None
 
     # -- what keys do ------------------------------------------------------------------------------------------------------
 

@@ -93,3 +93,9 @@ def made(
 def iso(samples: Sequence[Sample], head: str = "Time,Current (A),Voltage (V)", sep: str = ",") -> list[str]:
     """The plainest dialect."""
     return [f"{at(t)}{sep}{i:.2f}{sep}{volts(k)}" for k, (t, i) in enumerate(samples)]
+
+
+def held(samples: Sequence[Sample]) -> float:
+    """Ah with every value standing until the next."""
+    steps = (Fraction(str(i)) * (Fraction(str(b)) - Fraction(str(a))) for (a, i), (b, _) in itertools.pairwise(samples))
+    return float(sum(steps, Fraction(0)) / 3600)

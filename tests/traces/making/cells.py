@@ -109,3 +109,17 @@ def decimal_unclear() -> Case:
     rows = [f"{at(t)};{i:.3f}".replace(".", ",") for t, i in s if i >= 1]
     kept = [x for x in s if x[1] >= 1]
     return made("unclear.csv", text("Zeit;Strom (A)", rows), kept, ask=("decimal",), answers={"decimal": ","})
+
+
+@case
+def iso_time_and_semicolons() -> Case:
+    s = load()
+    rows = [f"{at(t, '%Y-%m-%dT%H:%M:%S')};{1000 * i:.0f};{volts(k)}".replace(".", ",") for k, (t, i) in enumerate(s)]
+    return made("iso_semicolon.csv", text("Timestamp;I (mA);U (V)", rows), s, start="2026-05-13T08:30:00")
+
+
+@case
+def rows_longer_than_the_header() -> Case:
+    s = load()
+    rows = [r + (",rinsed" if k % 3 == 0 else "") for k, r in enumerate(iso(s))]
+    return made("longer.csv", text("Time,Current (A),Voltage (V)", rows), s)

@@ -251,3 +251,67 @@ def warm_only() -> Case:
 
 
 assert volts(0) == "3.10"
+
+
+@case
+def offset_in_the_header() -> Case:
+    rows = rows_as("%Y-%m-%d %H:%M:%S")
+    return made("head_offset.csv", text("Time (GMT+02:00),Current (A)", rows), load(), answers={"zone": None},
+                start="2026-05-13T06:30:00")  # fmt: skip
+
+
+@case
+def offset_quoted_in_the_header() -> Case:
+    rows = rows_as("%Y-%m-%d %H:%M:%S")
+    return made("head_quoted.csv", text('"Date Time, GMT-05:00",Current (A)', rows), load(), answers={"zone": None},
+                start="2026-05-13T13:30:00")  # fmt: skip
+
+
+@case
+def offset_before_the_table() -> Case:
+    rows = rows_as("%Y-%m-%d %H:%M:%S")
+    return made("zone_before.csv", text("Logger: shed 2\nUTC offset: +2\n" + HEAD, rows), load(), answers={"zone": None},
+                start="2026-05-13T06:30:00")  # fmt: skip
+
+
+@case
+def zone_that_nobody_knows() -> Case:
+    rows = rows_as("%Y-%m-%d %H:%M:%S")
+    return made("zone_name.csv", text("Time zone: XYZT\n" + HEAD, rows), load(), ask=("offset",), answers={"zone": "+01:00"},
+                start="2026-05-13T07:30:00")  # fmt: skip
+
+
+@case
+def two_parts() -> Case:
+    s = load(60, 60.0)
+    rows = [f"{at(t, '%H:%M')},{i:.2f}" for t, i in s]
+    return made("hours_minutes.csv", text(HEAD, rows), s, ask=("start", "unit.time"), answers={"units": {"time": "hh:mm"}},
+                doubts=("to the minute",))  # fmt: skip
+
+
+@case
+def two_parts_named() -> Case:
+    s = load(390, 10.0)  # past the hour, where such clocks go on as h:mm:ss
+    clock = [f"{int(t) // 60}:{int(t) % 60:02d}" if t < 3600 else f"1:{int(t) // 60 - 60:02d}:{int(t) % 60:02d}" for t, _ in s]
+    rows = [f"{c},{i:.2f}" for c, (_, i) in zip(clock, s, strict=True)]
+    return made("minutes_seconds.csv", text("Elapsed (mm:ss),Current (A)", rows), s, ask=("start",))
+
+
+@case
+def two_parts_beside_a_date() -> Case:
+    s = load(60, 60.0)
+    rows = [f"{at(t, '%d.%m.%Y;%H:%M')};{i:.2f}" for t, i in s]
+    return made("date_beside.csv", text("Datum;Uhrzeit;Strom (A)", rows), s, start="2026-05-13T08:30:00")
+
+
+@case
+def never_set() -> Case:
+    rows = rows_as("%Y-%m-%d %H:%M:%S", datetime(1970, 1, 1))
+    return made("never_set.csv", text(HEAD, rows), load(), ask=("start",), doubts=("never set",))
+
+
+@case
+def epoch_in_milliseconds() -> Case:
+    zero = (START - datetime(1970, 1, 1)).total_seconds()
+    rows = [f"{1000 * (zero + t):.0f},{i:.2f}" for t, i in load()]
+    return made("epoch_ms.csv", text("ts,Current (A)", rows), load(), start="2026-05-13T08:30:00")

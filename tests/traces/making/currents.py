@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tests.traces.making.cases import Case, at, case, charge, load, made, text, volts
+from tests.traces.making.cases import Case, at, case, charge, held, load, made, text, volts
 
 
 @case
@@ -162,3 +162,92 @@ def spike() -> Case:
         ask=("spikes",),
         answers={"spikes": "drop"},
     )
+
+
+@case
+def journal_of_few() -> Case:
+    """What somebody wrote down when he turned the knob: each value stood until the next."""
+    s = [(0.0, 2.0), (900.0, 6.5), (2100.0, 6.2), (2580.0, 0.0)]
+    return made("journal_few.csv", text("Time,Current (A)", [f"{at(t)},{i:.2f}" for t, i in s]), None, ah=held(s),
+                ask=("between",), answers={"between": "hold"})  # fmt: skip
+
+
+@case
+def journal_of_steps() -> Case:
+    s = [(0.0, 1.0), (60.0, 3.0), (180.0, 4.5), (600.0, 6.5), (1320.0, 6.4), (1800.0, 6.0), (2520.0, 5.0), (2640.0, 0.0)]
+    rows = [f"{at(t, '%Y-%m-%d %H:%M')},{i:g}" for t, i in s]
+    return made("journal_steps.csv", text("Time,Current (A)", rows), None, ah=held(s), ask=("between", "gap"),
+                answers={"between": "hold", "gap_s": 900.0}, doubts=("to the minute",))  # fmt: skip
+
+
+@case
+def on_change() -> Case:
+    """A logger that writes a row when the current changes, and what it was just before."""
+    s = [(0.0, 0.0), (0.5, 8.0), (40.0, 8.0), (40.5, 2.0), (90.0, 2.0), (90.5, 0.0)]
+    rows = [f"{t:g},{i:.2f}" for t, i in s]
+    return made("on_change.csv", text("Time (s),Current (A)", rows), s, ask=("start",))
+
+
+@case
+def points_part_thousands() -> Case:
+    s = load()
+    rows = [f"{at(t)};{1000 * i:,.0f}".replace(",", ".") for t, i in s]
+    return made("points_thousands.csv", text("Zeit;Strom (mA)", rows), s, ask=("decimal", "unit.current"),
+                answers={"decimal": ","})  # fmt: skip
+
+
+@case
+def counter_alone() -> Case:
+    s = load()
+    rows, passed = [], 0.0
+    for k, (t, i) in enumerate(s):
+        passed += (i + s[k - 1][1]) / 2 * 10 / 3600 if k else 0.0
+        rows.append(f"{at(t)},{1000 * passed:.3f}")
+    return made("counter_alone.csv", text("Time,Capacity (mAh)", rows), None, ah=round(passed, 6), doubts=("counter",))
+
+
+@case
+def counter_alone_reset() -> Case:
+    s = load()
+    rows, passed, before = [], 0.0, 0.0
+    for k, (t, i) in enumerate(s):
+        step = (i + s[k - 1][1]) / 2 * 10 / 3600 if k else 0.0
+        passed, before = (step, before + passed) if k == 120 else (passed + step, before)  # it begins anew with that step
+        rows.append(f"{passed:.6f},{at(t)}")
+    return made("counter_reset.csv", text("Charge (Ah),Time", rows[::-1]), None, ah=round(before + passed, 5),
+                doubts=("1 reset",))  # fmt: skip
+
+
+@case
+def sums_at_the_end() -> Case:
+    s = load()
+    rows = [f"{at(t)},{i:.2f}" for t, i in s] + [f"{at(s[-1][0])},{sum(i for _, i in s):.2f}"]
+    return made("sums.csv", text("Time,Current (A)", rows), s, doubts=("one of sums",))
+
+
+@case
+def channels_in_one_column() -> Case:
+    s = load()
+    rows = [f"{at(t)},{c},{i / c:.2f}" for t, i in s for c in (1, 2)]
+    return made("channels.csv", text("Time,Channel,Current (A)", rows), s, ask=("spikes",), answers={"only": ["2", "1"]})
+
+
+@case
+def open_thermocouple() -> Case:
+    s = load()
+    rows = [f"{at(t)},{i:.2f},{'-2501' if k % 40 == 3 else f'24.{k % 4}'}" for k, (t, i) in enumerate(s)]
+    return made("thermocouple.csv", text("Time,Current (A),Bath temp (°C)", rows), s, temperature=24.1,
+                doubts=("fault value of temperature",))  # fmt: skip
+
+
+@case
+def clipped() -> Case:
+    s = [(t, min(i, 6.5)) for t, i in load()]
+    rows = [f"{at(t)},{i:.2f}" for t, i in s]
+    return made("clipped.csv", text("Time,Current (A)", rows), s, doubts=("end of a meter's range",))
+
+
+@case
+def share_of_the_full_range() -> Case:
+    rows = [f"{at(t)},{10 * i:.1f},24.{k % 4}" for k, (t, i) in enumerate(load())]
+    return made("percent.csv", text("Time,Current (%),Bath temp (°C)", rows), None, temperature=24.1)

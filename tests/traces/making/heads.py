@@ -134,3 +134,17 @@ def two_currents() -> Case:
         ask=("columns.current",),
         answers={"columns": {"current": "2"}},
     )
+
+
+@case
+def another_table_in_the_middle() -> Case:
+    s = load()
+    rows = [f"{at(t)},{i:.2f}" for t, i in s[:120]] + ["Time,Current (mA)"] + [f"{at(t)},{1000 * i:.0f}" for t, i in s[120:]]
+    return made("two_tables.csv", text("Time,Current (A)", rows), None, ask=("rows", "unit.current"))
+
+
+@case
+def columns_change_places() -> Case:
+    s = load()
+    rows = iso(s[:120]) + ["Time,Voltage (V),Current (A)"] + [f"{at(t)},{volts(k)},{i:.2f}" for k, (t, i) in enumerate(s[120:])]
+    return made("swapped_late.csv", text("Time,Current (A),Voltage (V)", rows), None, ask=("rows",))

@@ -70,3 +70,10 @@ def cut_short() -> Case:
     rows = [f"{at(t)},{volts(k)},{i:.2f}" for k, (t, i) in enumerate(s[:200])]
     body = text("Time,Voltage (V),Current (A)", rows)[:-3]
     return made("cut.csv", body, s[:199], ah=charge(s[:199]), doubts=("cut short",))
+
+
+@case
+def cut_within_a_number() -> Case:
+    s = load()[:200]
+    body = text("Time,Current (mA)", [f"{at(t)},{1000 * i:.0f}" for t, i in s])[:-3]
+    return made("cut_number.csv", body, s[:199], ah=charge(s[:199]), doubts=("cut short",))
