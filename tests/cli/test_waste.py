@@ -26,6 +26,19 @@ ENDS = ("licensed waste contractor", "licensed contractor", "licensed hazardous 
 HOSTILE = "\u202e\x1b[31m[b]drum[/b] 🧪"
 
 
+@pytest.fixture(scope="module")
+def shelf(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("shelf")
+    return Path(shutil.copyfile(SAMPLE, folder / SAMPLE.name))
+
+
+@pytest.fixture
+def kept(shelf: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """The sample workshop to ask and never to write in: folded once, then kept as between two starts."""
+    monkeypatch.setenv("BATHKEEPER_CACHE", str(shelf.parent / "cache"))
+    return shelf
+
+
 @pytest.fixture
 def sample(tmp_path: Path) -> Path:
     """A copy of the sample workshop to write in."""
@@ -45,8 +58,8 @@ def said(run: Run, book: Path, *words: object) -> str:
     return " ".join(result.stdout.split())
 
 
-def test_status_has_the_promised_shape(run: Run, sample: Path) -> None:
-    answer = told(run, sample, "status")
+def test_status_has_the_promised_shape(run: Run, kept: Path) -> None:
+    answer = told(run, kept, "status")
     assert answer["containers"] and all(set(c) >= STATUS_KEYS for c in answer["containers"])
     assert set(answer["account"]) >= ACCOUNT_KEYS
     missing = answer["account"]["unaccounted_l"]
@@ -56,19 +69,19 @@ def test_status_has_the_promised_shape(run: Run, sample: Path) -> None:
     assert "11 01 05*" in drum["candidate_codes"]
 
 
-def test_an_empty_container_has_nothing_to_store(run: Run, sample: Path) -> None:
-    empty = next(c for c in told(run, sample, "status")["containers"] if c["container"] == "drum-4")
+def test_an_empty_container_has_nothing_to_store(run: Run, kept: Path) -> None:
+    empty = next(c for c in told(run, kept, "status")["containers"] if c["container"] == "drum-4")
     assert empty["storage"]["text"] == "" and empty["storage_days_left"] is None and empty["candidate_codes"] == []
-    assert "the container is empty" in said(run, sample, "plan", "drum-4")
-    assert "Nothing is in it" in said(run, sample, "codes", "drum-4")
-    assert "how long it may stand" not in said(run, sample, "show", "drum-4")
+    assert "the container is empty" in said(run, kept, "plan", "drum-4")
+    assert "Nothing is in it" in said(run, kept, "codes", "drum-4")
+    assert "how long it may stand" not in said(run, kept, "show", "drum-4")
 
 
 @pytest.mark.parametrize("words", [*((v,) for v in OF_ALL), *((v, "drum-1") for v in OF_ONE)])
-def test_every_answer_comes_both_ways_and_ends_with_whom_to_ask(run: Run, sample: Path, words: tuple[str, ...]) -> None:
-    answer = told(run, sample, *words)
+def test_every_answer_comes_both_ways_and_ends_with_whom_to_ask(run: Run, kept: Path, words: tuple[str, ...]) -> None:
+    answer = told(run, kept, *words)
     assert isinstance(answer, dict)
-    text = said(run, sample, *words)
+    text = said(run, kept, *words)
     if words != ("account",):
         assert any(e in text[-700:] for e in ENDS), text[-700:]
         assert "2 June 2026" in text  # the rule set's date
@@ -90,32 +103,32 @@ def test_the_plan_reads_as_sentences_with_what_the_book_knows(run: Run, sample: 
     assert "…" not in text
 
 
-def test_the_plan_takes_a_ph_and_a_tank(run: Run, sample: Path) -> None:
-    low, high = (told(run, sample, "plan", "drum-1", "--ph", ph)["need"]["equivalents"]["value"] for ph in ("8", "11"))
+def test_the_plan_takes_a_ph_and_a_tank(run: Run, kept: Path) -> None:
+    low, high = (told(run, kept, "plan", "drum-1", "--ph", ph)["need"]["equivalents"]["value"] for ph in ("8", "11"))
     assert low <= high
-    tank = told(run, sample, "plan", "pickle")
+    tank = told(run, kept, "plan", "pickle")
     assert tank["container"] == "pickle" and tank["candidates"]
 
 
-def test_the_account_leaves_nothing_over(run: Run, sample: Path) -> None:
+def test_the_account_leaves_nothing_over(run: Run, kept: Path) -> None:
     for words in ((), ("--since", "2026-09-01"), ("--since", "2026-07-01", "--until", "2026-09-01")):
-        answer = told(run, sample, "account", "--grams", *words)
+        answer = told(run, kept, "account", "--grams", *words)
         assert answer["left_over_l"] == pytest.approx(0.0, abs=1e-6)
         assert answer["grams"]["zinc"]["put_in_g"] >= 0
-    found = [f["at"] for a in told(run, sample, "account", "--since", "2026-09-01")["account"]["arose"] for f in a["found"]]
+    found = [f["at"] for a in told(run, kept, "account", "--since", "2026-09-01")["account"]["arose"] for f in a["found"]]
     assert found and min(found) >= "2026-09-01"
-    whole = told(run, sample, "account")["account"]["handed_over_l"]
+    whole = told(run, kept, "account")["account"]["handed_over_l"]
     assert whole == pytest.approx(19.84, abs=0.05)
-    assert told(run, sample, "account", "--until", "2026-10-01")["account"]["handed_over_l"] == 0
-    text = said(run, sample, "account")
+    assert told(run, kept, "account", "--until", "2026-10-01")["account"]["handed_over_l"] == 0
+    text = said(run, kept, "account")
     assert "where it arose" in text and "grams unaccounted for (95 % interval" in text
 
 
-def test_apart_grades_a_trace(run: Run, sample: Path) -> None:
-    pairs = {(p["a"], p["b"], p["gives"]): p["verdict"] for p in told(run, sample, "apart")["must_not_meet"]}
+def test_apart_grades_a_trace(run: Run, kept: Path) -> None:
+    pairs = {(p["a"], p["b"], p["gives"]): p["verdict"] for p in told(run, kept, "apart")["must_not_meet"]}
     assert pairs["drum-2", "tote-1", "carbon dioxide"] == "with care"
     assert "never" in pairs.values()
-    assert "no leave to mix" in said(run, sample, "apart")
+    assert "no leave to mix" in said(run, kept, "apart")
 
 
 def test_hand_overs_bear_their_papers(run: Run, sample: Path) -> None:
@@ -226,17 +239,17 @@ def test_ones_own_limits_are_shown_and_win(run: Run, sample: Path) -> None:
     assert "Sluice Water" in said(run, sample, "compare", "drum-1")
 
 
-def test_a_moment_in_the_past_knows_only_what_was_then(run: Run, sample: Path) -> None:
-    then = told(run, sample, "status", "--at", "2026-06-10")
+def test_a_moment_in_the_past_knows_only_what_was_then(run: Run, kept: Path) -> None:
+    then = told(run, kept, "status", "--at", "2026-06-10")
     assert [c["container"] for c in then["containers"]] == ["drum-2"] and not then["handed_over"]
-    refused = run("waste", "show", "drum-1", "--at", "2026-06-10", book=sample)
+    refused = run("waste", "show", "drum-1", "--at", "2026-06-10", book=kept)
     assert refused.exit_code == 2 and "drum-2" in refused.stderr
 
 
 @pytest.mark.parametrize("verb", OF_ONE)
 @pytest.mark.parametrize("name", ["nowhere", HOSTILE, "x" * 5000])
-def test_a_name_that_nothing_has_is_one_sentence(run: Run, sample: Path, verb: str, name: str) -> None:
-    result = run("waste", verb, name, book=sample)
+def test_a_name_that_nothing_has_is_one_sentence(run: Run, kept: Path, verb: str, name: str) -> None:
+    result = run("waste", verb, name, book=kept)
     assert result.exit_code == 2 and result.stdout == ""
     assert "no container is called" in result.stderr and "drum-1" in result.stderr
     assert len(result.stderr) < 400 and "\x1b" not in result.stderr and "\u202e" not in result.stderr
@@ -251,8 +264,8 @@ def test_a_name_that_nothing_has_is_one_sentence(run: Run, sample: Path, verb: s
         (("pour",), "pour"), (("plan", "rinse-9"), "rinse-9"),
     ],
 )  # fmt: skip
-def test_wrong_usage_is_told(run: Run, sample: Path, words: tuple[str, ...], says: str) -> None:
-    result = run("waste", *words, book=sample)
+def test_wrong_usage_is_told(run: Run, kept: Path, words: tuple[str, ...], says: str) -> None:
+    result = run("waste", *words, book=kept)
     assert result.exit_code == 2, result.output
     assert says in result.stderr and "Traceback" not in result.output
 
@@ -290,19 +303,19 @@ def test_hostile_words_in_the_book_stay_words(run: Run, book: Path) -> None:
     assert "[red]x[/red]" in run("waste", "status", book=book).stdout
 
 
-def test_grams_unaccounted_for_have_their_interval_and_vessel(run: Run, sample: Path) -> None:
+def test_grams_unaccounted_for_have_their_interval_and_vessel(run: Run, kept: Path) -> None:
     for words in ((), ("--since", "2026-09-01")):
-        found = told(run, sample, "account", *words)["unaccounted_g"]
+        found = told(run, kept, "account", *words)["unaccounted_g"]
         nickel = next(f for f in found if f["species"] == "nickel")
         assert nickel["grams"]["unit"] == "g" and nickel["grams"]["low"] < nickel["grams"]["value"] < nickel["grams"]["high"]
         assert nickel["arose"][0]["vessel"] == "electrolyte" and nickel["arose"][0]["found"]
         assert "boric acid" not in [f["species"] for f in found]
-    every = told(run, sample, "account", "--grams")
+    every = told(run, kept, "account", "--grams")
     assert "boric acid" in [f["species"] for f in every["unaccounted_g"]]
     assert set(every["grams"]["nickel"]["unaccounted_g"]) == {"value", "low", "high", "unit"}
-    assert told(run, sample, "status")["unaccounted_g"][0]["species"] in ("zinc", "nickel", "iron", "chromium")
-    assert max(len(line) for line in run("waste", "account", "--grams", book=sample).stdout.splitlines()) <= 80
-    assert "g nickel (" in said(run, sample, "account") and "unaccounted for: " in said(run, sample, "status")
+    assert told(run, kept, "status")["unaccounted_g"][0]["species"] in ("zinc", "nickel", "iron", "chromium")
+    assert max(len(line) for line in run("waste", "account", "--grams", book=kept).stdout.splitlines()) <= 80
+    assert "g nickel (" in said(run, kept, "account") and "unaccounted for: " in said(run, kept, "status")
 
 
 def test_a_damaged_book_still_answers_and_says_so(run: Run, sample: Path) -> None:
