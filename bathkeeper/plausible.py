@@ -6,10 +6,11 @@ not meet them, narrow enough that a slipped decimal point does.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import datetime, timedelta
 
-from bathkeeper.entries import Addition, Anode, AnyEntry, Calibration, Charge, MakeUp, Reading, Removal, Run, Step, Value
+from bathkeeper.catalogue.loader import load
+from bathkeeper.entries import Addition, Anode, AnyEntry, Calibration, Charge, Item, MakeUp, Reading, Removal, Run, Step, Value
 from bathkeeper.estimate.state import TankState
 from bathkeeper.units.numerals import figures
 
@@ -89,10 +90,12 @@ def _amounts(entry: AnyEntry, tanks: Mapping[str, TankState]) -> Iterator[str]:
         case Addition():
             litres = sum(i.amount * LITRES_PER.get(i.unit, 0.0) for i in entry.items)
             yield from _litres(litres, "in one addition", tanks.get(entry.tank))
+            yield from _other_acid(entry.items, tanks.get(entry.tank))
         case Removal() if entry.volume_l is not None:
             yield from _litres(entry.volume_l, "taken out", tanks.get(entry.tank))
         case MakeUp():
             yield from _make_up(entry.volume_l, tanks.get(entry.tank))
+            yield from _other_acid(entry.reagents, tanks.get(entry.tank))
         case Reading():
             for value in entry.values:
                 yield from _reading(value, tanks.get(entry.tank or ""))
@@ -121,6 +124,20 @@ def _make_up(litres: float, tank: TankState | None) -> Iterator[str]:
     elif full is None and working is not None and litres > TIMES_WORKING * working:
         times = figures(litres / working)
         yield f"{figures(litres)} L is {times} times the working volume of {tank.name} ({figures(working)} L)"
+
+
+def _other_acid(items: Iterable[Item], tank: TankState | None) -> Iterator[str]:
+    """An acid in a pickle or dip whose recipe counts another one: its strength would be right, its grams and codes not."""
+    recipe = tank.recipe if tank is not None else None
+    counted = next((s for s in recipe.species.values() if s.kind == "acid" and s.formula), None) if recipe is not None else None
+    if tank is None or recipe is None or counted is None:
+        return
+    known, usual = load().reagents, {step.reagent for step in recipe.make_up}
+    for item in items:
+        reagent = known.get(item.reagent)
+        if reagent is None or reagent.acid_equivalents <= 0 or reagent.formula == counted.formula or item.reagent in usual:
+            continue
+        yield f"{item.reagent} is another acid than {recipe.name} counts in {tank.name} ({counted.formula}): is it the recipe?"
 
 
 def _reading(value: Value, tank: TankState | None) -> Iterator[str]:

@@ -20,6 +20,7 @@ def story() -> Telling:
     telling = Telling()
     telling.tank("bath", "plate", 1, "zinc-nickel-chloride-potassium", 40.0, full_volume_l=46.0)
     telling.tank("rinse", "rinse", 2, "running-rinse", 20.0)
+    telling.tank("pickle", "pickle", 3, "bisulfate-pickle", 20.0)
     telling.log("make_up", tank="bath", volume_l=40.0, contents={"zinc": 30.0, "nickel": 24.0})
     return telling
 
@@ -108,6 +109,19 @@ def test_the_past_and_the_future(story: Telling, tanks: Mapping[str, TankState])
     for shift, doubted in ((0.006, 0), (0.01, 1), (-5 * 365.0, 0), (-5 * 366.0, 1)):
         found = doubts(story, tanks, "remark", text="x", at=story.moment + timedelta(days=shift))
         assert len(found) == doubted, (shift, found)
+
+
+@pytest.mark.parametrize(
+    ("tank", "reagent", "asked"),
+    [("pickle", "hydrochloric acid 37%", True), ("pickle", "sodium bisulfate", False), ("pickle", "sodium hydroxide", False),
+     ("bath", "hydrochloric acid 37%", False)],
+)  # fmt: skip
+def test_another_acid_than_the_recipe_counts(
+    story: Telling, tanks: Mapping[str, TankState], tank: str, reagent: str, asked: bool
+) -> None:
+    item = {"reagent": reagent, "amount": 50.0, "unit": "g"}
+    for kind, fields in (("make_up", {"volume_l": 15.0, "reagents": [item]}), ("addition", {"items": [item]})):
+        assert any("another acid" in d for d in doubts(story, tanks, kind, tank=tank, **fields)) == asked
 
 
 def test_a_cold_tank_and_an_unknown_area_are_no_slip(story: Telling, tanks: Mapping[str, TankState]) -> None:

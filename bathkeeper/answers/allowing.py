@@ -34,7 +34,8 @@ def _said(entry: Container, world: World) -> Iterator[str]:
         if more <= 0 or use.used + more <= use.amount * (1 + ROUNDING):
             continue
         whom = shorten(limit.authority or entry.to or "")
-        room = f"; next from {use.next_from.astimezone():%Y-%m-%d}" if use.next_from is not None else ""
+        then = use.room_from(more)
+        room = f"; next from {then.astimezone():%Y-%m-%d %H:%M}" if then is not None else "; never so much at once"
         yield (
             f"{figures(use.used + more, 0.005 * use.amount)} {use.unit} in {figures(use.per_days)} days is more than the "
             f"{figures(use.amount)} {use.unit} that {whom} takes by your limit {shorten(name)}"

@@ -14,6 +14,8 @@ from bathkeeper.refusals import shorten
 from bathkeeper.units.numerals import figures
 
 MOST = 8
+LEAST_G = 1.0
+CONTENTS = 0.05  # of the grams of a hand-over, in the same way
 CHANGED = 0.02  # of the litres of a hand-over: less is rounding [practice]
 
 
@@ -29,7 +31,8 @@ def handing_doubts(entry: AnyEntry, world: World, latest: World) -> list[str]:
         _refuse_what_fits_none(entry, world, latest)
         return []
     held = world.containers.get(entry.container)
-    same = [h for h in held.handed if h.reference == entry.reference] if held is not None and entry.reference else []
+    same = [h for h in held.handed if h.reference == entry.reference and h.refused is None] if held is not None else []
+    same = same if entry.reference else []
     paper = shorten(entry.reference or "")
     return [f"{shorten(h.container)} was handed over under {paper} already, on {h.at:%Y-%m-%d}" for h in same[-1:]]
 
@@ -77,11 +80,18 @@ def _said(handed: Handed) -> str:
     return f"{which} ({shorten(handed.container)}, {handed.at:%Y-%m-%d})"
 
 
+def _other_contents(one: Handed, now: Handed) -> bool:
+    there = {n: a for n, (a, _) in now.amounts.items()}
+    masses = {n: a for n, (a, _) in one.amounts.items() if n.startswith("mass:")}
+    return any(abs(a - there.get(n, 0.0)) > CONTENTS * a + LEAST_G for n, a in masses.items())
+
+
 def papers_shaken(before: World, after: World, mended: str) -> list[str]:
     """Clauses about hand-overs that no longer rest on what the book tells once an entry (``mended``, its id) is withdrawn or
     put right: of these somebody else holds a paper with the old words on it."""
     now = {h.entry: h for h in _handed(after)}
-    return [text for h in _handed(before) if h.entry != mended for text in _shaken(h, now.get(h.entry))]
+    held = [h for h in _handed(before) if h.entry != mended and h.refused is None]
+    return [text for h in held for text in _shaken(h, now.get(h.entry))]
 
 
 def _handed(world: World) -> Iterable[Handed]:
@@ -99,5 +109,7 @@ def _shaken(one: Handed, now: Handed | None) -> Iterator[str]:
         was, will = one.amounts.get(VOLUME, (0.0, 0.0))[0], now.amounts.get(VOLUME, (0.0, 0.0))[0]
         if abs(was - will) > CHANGED * was + 0.05:
             yield f"{signed}: it would then be {figures(will)} L instead of {figures(was)} L, whatever its paper says"
+        elif _other_contents(one, now):
+            yield f"{signed}: other contents of it would be told than then"
 
 

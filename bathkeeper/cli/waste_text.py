@@ -140,6 +140,7 @@ def container_text(held: Held, apart: Sequence[KeepApart], gone: Sequence[HandOv
             what.append(f"about {shown_estimate(held.mass_kg, prefs)}")
         lines += paragraphs(["; ".join([*what, *([ph_said(held.ph)] if held.ph is not None else ["pH not measured"])])])
         lines += paragraphs([f"from: {origins_said(held.origins, prefs)}", *_told_of(held)])
+        lines += paragraphs([f"treated {t}" for t in held.treated])
         lines += _contents(held, prefs)
         if not held.complete:
             lines += paragraphs(["Something unknown went in: what stands here is the least that is there."])

@@ -41,7 +41,9 @@ def poured_in(
     return filled
 
 
-def travelling(state: ContainerState, gone: Gauss, entry: Container, *, share: float) -> tuple[Fill, ...]:
+def travelling(
+    state: ContainerState, gone: Gauss, entry: Container, *, share: float, mixed: bool = True
+) -> tuple[Fill, ...]:
     """Where what leaves a container came from: its fills, each with its part of what goes and of its weight, and the way that
     it went. Pieces of packaging go with the whole of it alone."""
     parts, whole = [], share >= 1.0
@@ -53,7 +55,7 @@ def travelling(state: ContainerState, gone: Gauss, entry: Container, *, share: f
             continue
         pieces, by, moves = fill.pieces if whole else 0, (*fill.by, state.name), (*fill.moves, entry.id)
         went = replace(fill, litres=part, mass_kg=solid, pieces=pieces, weighs_kg=fill.left_kg * share)
-        parts.append(replace(went, container=state.name, by=by, moves=moves, came=entry.at))
+        parts.append(replace(went, container=state.name, by=by, moves=moves, came=entry.at if mixed else fill.came))
     if parts:
         return tuple(parts)
     what = Fill(entry.id, entry.at, "other", container=state.name, by=(state.name,), moves=(entry.id,))

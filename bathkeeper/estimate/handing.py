@@ -23,8 +23,10 @@ from bathkeeper.estimate.containers import (
     weighed,
 )
 from bathkeeper.estimate.gauss import Gauss
+from bathkeeper.estimate.missing import ADJUSTED
 from bathkeeper.estimate.state import Z95, booked
 
+ROUNDING_L = 0.05
 LEAST_ID = 6
 """Signs of an entry's id, from its beginning or its end, that name it."""
 
@@ -47,6 +49,7 @@ def handed_over(state: ContainerState, entry: Container, share: float) -> Contai
         gone, after = portion(state.gauss, min(share, 1.0), spread, state.gauss.names), state
     elif on_record:
         after, gone = taken_out(state, share, "handed over")
+        after, gone = _more_than_was_there(after, gone, state, entry)
     else:
         after, gone = _never_put_in(state, entry)
     record = Handed(
@@ -80,14 +83,33 @@ def handed_over(state: ContainerState, entry: Container, share: float) -> Contai
     return replace(after, handed=(*state.handed, record))
 
 
+def _more_than_was_there(
+    after: ContainerState, gone: Gauss, before: ContainerState, entry: Container
+) -> tuple[ContainerState, Gauss]:
+    """Litres that a paper tells beyond what the book had there: they went all the same, and are more than the entries tell."""
+    more = (entry.volume_l or 0.0) - before.volume_l
+    if entry.all or entry.volume_l is None or more <= ROUNDING_L:
+        return after, gone
+    return _found(after, more), gone.shifted({VOLUME: (more, _doubt_of(more))})
+
+
+def _found(state: ContainerState, litres: float) -> ContainerState:
+    """With litres booked that no entry put in and that a hand-over took away at once."""
+    flows = booked(booked(state.flows, ADJUSTED, {VOLUME: litres}), "handed over", {VOLUME: -litres})
+    past = {**state.put_right_past, VOLUME: state.put_right_past.get(VOLUME, 0.0) + _doubt_of(litres)}
+    return replace(state, flows=flows, put_right_past=past)
+
+
+def _doubt_of(litres: float) -> float:
+    return (FILL_SPREAD * litres / Z95) ** 2
+
+
 def _never_put_in(state: ContainerState, entry: Container) -> tuple[ContainerState, Gauss]:
-    """Litres of which no entry tells how they came in: they are booked as put in and gone at once, so that the account
-    holds."""
+    """Litres of which no entry tells how they came in: they are more than the entries tell, and gone at once, so that the
+    account holds."""
     litres = entry.volume_l or 0.0
     gone = Gauss.independent([(n, litres if n == VOLUME else 0.0, 0.0) for n in NAMED])
-    gone = gone.shifted({VOLUME: (0.0, (FILL_SPREAD * litres / Z95) ** 2)})
-    flows = booked(booked(state.flows, "put in", {VOLUME: litres}), "handed over", {VOLUME: -litres})
-    return (replace(state, flows=flows) if litres else state), gone
+    return (_found(state, litres) if litres else state), gone.shifted({VOLUME: (0.0, _doubt_of(litres))})
 
 
 def is_meant(handed: Handed, entry: Container) -> bool:

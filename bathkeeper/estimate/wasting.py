@@ -145,9 +145,10 @@ def _moved(world: World, state: ContainerState, entry: Container) -> World:
         return world.with_place(entry.to, {n: gone.value(n) for n in gone.names})
     target = world.containers.get(entry.to, ContainerState(entry.to))
     target = replace(target, opened=target.opened or entry.at)
-    if target.empty:  # of what is mixed nobody has said how it looks
-        target = seen_as(target, before.physical_form, before.colour)
-    coming = travelling(before, gone, entry, share=share)
+    mixed = not target.empty
+    if not mixed:  # it looks and tests as it did; of what is mixed nobody has said
+        target = replace(seen_as(target, before.physical_form, before.colour), tests={**target.tests, **before.tests})
+    coming = travelling(before, gone, entry, share=share, mixed=mixed)
     target = poured_in(target, coming, gone, species, "moved in", before.beyond_kg * share)
     treatments = (*target.treatments, *(t for t in before.treatments if t not in target.treatments))
     return world.with_container(replace(target, complete=target.complete and complete, treatments=treatments))

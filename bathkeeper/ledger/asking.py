@@ -15,9 +15,11 @@ from bathkeeper.accounts.shelf import shelf
 from bathkeeper.answers.shapes import NotFound
 from bathkeeper.catalogue.own import all_of
 from bathkeeper.catalogue.own_waste import WasteLimit
+from bathkeeper.entries import Container
 from bathkeeper.estimate.containers import ContainerState, Handed
 from bathkeeper.estimate.world import World
 from bathkeeper.findings import Estimate
+from bathkeeper.headlines import item_words
 from bathkeeper.ledger.checks import checklist
 from bathkeeper.ledger.missing import missing_grams
 from bathkeeper.ledger.record import known_of, with_told
@@ -278,7 +280,12 @@ class Ledger:
             hazards=state.hazards,
             checks=checklist(state),
             entries=stream.entries,
+            treated=tuple(self._treated(t) for t in state.treatments),
         )
+
+    def _treated(self, done: Container) -> str:
+        put = item_words(done.items, self.workshop.preferences)
+        return f"{done.at.astimezone():%Y-%m-%d} {done.treatment or 'treated'}{f': {put}' if put else ''}"
 
     def _storage(self, state: ContainerState, rules: RuleSet, moment: datetime) -> Storage:
         if state.empty:

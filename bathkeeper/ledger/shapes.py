@@ -31,7 +31,8 @@ class Check(msgspec.Struct, frozen=True, kw_only=True):
 class Held(msgspec.Struct, frozen=True, kw_only=True):
     """One container as it stands. ``contents``: g/L (mL/L) by species; ``amounts``: g (mL). ``storage_days_left``: None where
     no limit in days is known or it is empty. ``form`` is the vessel's, ``physical_form`` that of what is in it; ``why``: why
-    that became waste. Both, and ``colour``, only as far as the keeper said so."""
+    that became waste. Both, and ``colour``, only as far as the keeper said so. ``treated``: what treatments put in, by the
+    day, whatever became of it."""
 
     container: str
     opened: datetime | None
@@ -61,6 +62,7 @@ class Held(msgspec.Struct, frozen=True, kw_only=True):
     hazards: tuple[str, ...]
     checks: tuple[Check, ...]
     entries: tuple[str, ...]
+    treated: tuple[str, ...] = ()
 
     @property
     def empty(self) -> bool:

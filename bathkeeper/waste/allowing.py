@@ -32,7 +32,8 @@ class Taken(msgspec.Struct, frozen=True, kw_only=True):
 
 class AllowanceUse(msgspec.Struct, frozen=True, kw_only=True):
     """An allowance as it stands: ``used`` of ``amount`` (``unit`` L or kg) in the ``per_days`` before the moment asked about.
-    ``next_from``: when there is room again, None where there is some now. ``full``: nothing is left."""
+    ``next_from``: when there is room again, None where there is some now. ``full``: nothing is left. ``ends``: when each
+    part of it counts no longer, and how much that is."""
 
     name: str
     authority: str
@@ -46,6 +47,16 @@ class AllowanceUse(msgspec.Struct, frozen=True, kw_only=True):
     text: str
     entries: tuple[str, ...] = ()
     containers: tuple[str, ...] = ()
+    ends: tuple[tuple[datetime, float], ...] = ()
+
+    def room_from(self, more: float) -> datetime | None:
+        """From when on so much more goes in, when no more is handed over until then; None where it never does at once."""
+        rest = self.used
+        for until, amount in self.ends:
+            rest -= amount
+            if rest + more <= self.amount * (1 + ROUNDING):
+                return until
+        return None
 
     @property
     def monthly(self) -> float:
@@ -86,6 +97,7 @@ def use_of(name: str, limit: WasteLimit, every: Iterable[Taken], now: datetime) 
         name=name, authority=limit.authority, amount=most, unit=unit, per_days=limit.per_days, used=used, left=left,
         next_from=next_from, full=full, text=_told(used, most, unit, limit.per_days, next_from),
         entries=tuple(t.entry for t, _ in lately if t.entry), containers=limit.containers,
+        ends=tuple((t.at + window, a) for t, a in lately),
     )  # fmt: skip
 
 

@@ -132,3 +132,15 @@ def test_status_and_plan_count_it(tmp_path: Path):
     plan = ledger.plan("drum-1", now)
     assert plan.months == 2
     assert ledger.plan("drum-1", START + timedelta(days=40)).months == 1
+
+
+def test_from_when_there_is_room_for_so_much() -> None:
+    limit = WasteLimit(what="allowance", volume_l=5.0, per_days=30.0)
+    start = datetime(2026, 2, 1, 9, tzinfo=UTC)
+    every = [
+        Taken(at=start + timedelta(days=d), to="council", container="drum", litres=litres, kg=None)
+        for d, litres in ((0, 2.0), (9, 2.0))
+    ]
+    use = use_of("council", limit, every, start + timedelta(days=12))
+    assert (use.room_from(3.0), use.room_from(5.0)) == (start + timedelta(days=30), start + timedelta(days=39))
+    assert use.room_from(6.0) is None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from bathkeeper.catalogue.loader import load
 from bathkeeper.catalogue.schema import Spread
@@ -21,6 +21,7 @@ Pair = tuple[float, float]
 """A value and its variance."""
 
 ANYWHERE = {"sewer": "sewer, by consent", "sample": "sample", "spill": "spilt"}
+LEAST_L = 1e-6
 NO_AMOUNT = ("labelled", "tested", "checked")
 
 
@@ -74,7 +75,9 @@ def _kept(entry: Container, before: World, after: World) -> Move:
         to = entry.to or ""
         if to in after.containers and to not in after.tanks:
             return _gained(entry, "moved", name, to, before, after)
-        return _moved(entry, "moved", name, to, _lost(before.containers.get(name), after.containers.get(name)))
+        earlier, now = before.containers.get(name), after.containers.get(name)
+        lighter = (earlier.mass_kg if earlier is not None else 0.0) - (now.mass_kg if now is not None else 0.0)
+        return _weighing(_moved(entry, "moved", name, to, _lost(earlier, now)), lighter)
     if entry.action in NO_AMOUNT:
         return Move(entry, entry.action, "", name)
     return _gained(entry, entry.action, entry.tank or "", name, before, after)
@@ -82,7 +85,18 @@ def _kept(entry: Container, before: World, after: World) -> Move:
 
 def _gained(entry: AnyEntry, what: str, source: str, to: str, before: World, after: World) -> Move:
     """What a container has more than before; its errors add to those of what was there."""
-    return _moved(entry, what, source, to, _more(before.containers.get(to), after.containers.get(to)))
+    earlier, now = before.containers.get(to), after.containers.get(to)
+    made = _moved(entry, what, source, to, _more(earlier, now))
+    heavier = (now.mass_kg if now is not None else 0.0) - (earlier.mass_kg if earlier is not None else 0.0)
+    return _weighing(made, heavier)
+
+
+def _weighing(move: Move, kg: float) -> Move:
+    """With the weight of liquid and solids together, as sure as its litres are; of solids alone their own stands."""
+    if move.litres is None or abs(move.litres.value) < LEAST_L:
+        return move
+    half = abs(kg * move.litres.spread / move.litres.value)
+    return replace(move, kg=Estimate(kg, kg - half, kg + half, "kg"))
 
 
 def _moved(entry: AnyEntry, what: str, source: str, to: str, amounts: Mapping[str, Pair]) -> Move:

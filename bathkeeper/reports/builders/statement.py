@@ -103,6 +103,7 @@ def _facts(ground: Ground, held: Held, size: _Size) -> Facts:
         Fact("Where it came from", origins_words(ground, held, size.origins) or "–"),
         Fact("Why it became waste", _cut("; ".join(held.why), size.reason) or "not told"),
         *_amounts(ground, held),
+        *([Fact("Treated with", _cut("; ".join(held.treated), size.reason))] if held.treated else []),
         Fact("Physical form, colour", _looks(held)),
         _ph(ground, held),
         Fact("First of it came", f"{held.since.astimezone():%Y-%m-%d}; {stood}{limit}" if held.since is not None else stood),
