@@ -122,8 +122,8 @@ def _level(view: TankView) -> Iterator[Finding]:
         id=f"{view.tank}.low.level",
         tank=view.tank,
         what=f"level is down to {view.volume_l.value:.1f} L of {full:g} L: about {missing:.1f} L of water is missing",
-        why="evaporation and drag-out since the last reading; 95 % interval "
-        f"{view.volume_l.low:.1f} to {view.volume_l.high:.1f} L",
+        why="evaporation and drag-out since the last reading; the level is between "
+        f"{view.volume_l.low:.1f} and {view.volume_l.high:.1f} L (95 % interval)",
         level="now" if share < now else "soon",
         because=Because(
             text="Water first, then dose: a reading at low level reads high.",

@@ -9,6 +9,7 @@ from bathkeeper.advice.replacing import Replacing
 from bathkeeper.findings import Finding
 
 FEW_DAYS = 14.0  # before its end by the rule, from which a bath is spoken of [practice]
+LEAST_REFRESH = 0.5  # g or mL
 
 
 def replacing_findings(told: Replacing, now: datetime) -> Iterator[Finding]:
@@ -27,6 +28,8 @@ def replacing_findings(told: Replacing, now: datetime) -> Iterator[Finding]:
         what, level = f"{told.tank} nears its end by {name}{left}", "later"
     elif told.verdict == "refresh" and told.refresh is not None:
         r = told.refresh
+        if r.amount < LEAST_REFRESH:
+            return  # the tank is dry by the book: its level says so
         what, level = f"refresh {told.tank} with {r.amount:.3g} {r.unit} {r.reagent}, or replace it", "soon"
     else:
         what, level = f"replace the bath of {told.tank}", "now"

@@ -30,6 +30,7 @@ EXAMPLES: dict[str, str] = {
     "handed over": CONTAINER,
 }
 MORE_EXAMPLES = (
+    'container drum-1 moved volume=0.5L to=spill note="tray held it"',
     'container can-2 put-in "hydrogen peroxide=2L" note="left over, no strength on the bottle"',
     "container drum-1 handed-over reference=H-17 receipt=R-4",
     'container drum-1 handed-over reference=H-17 refused="wrong label"',
