@@ -258,6 +258,7 @@ class TraceIntake:
             "zone": wanted.zone or before.zone,
             "signs": answers.signs or before.signs,
             "between": answers.between or before.between,
+            "counter": answers.counter or before.counter,
             "file": before.file or name[:200],
         }
         told = {k: v for k, v in body.items() if v}
@@ -275,6 +276,7 @@ def answers_of(source: TraceSource) -> Answers:
         zone=zone_named(source.zone) if source.zone is not None else None,
         signs=source.signs,
         between=source.between,
+        counter=source.counter,
     )
 
 

@@ -83,7 +83,8 @@ def _sums(reading: TraceReading, prefs: Preferences) -> list[str]:
         offset = reading.start.strftime("%z")
         told = reading.layout.offset
         by = f", told by {told.where}" if told.where and reading.zone == told.zone else ""
-        said.append(f"{shown_moment(reading.start)} to {shown_moment(reading.end)} (UTC{offset[:3]}:{offset[3:5]}{by})")
+        span = f"{reading.start:%Y-%m-%d %H:%M} to {reading.end:%Y-%m-%d %H:%M}"  # as the file's clock has it
+        said.append(f"{span} (UTC{offset[:3]}:{offset[3:5]}{by})")
     if reading.rows:
         said.append(f"{reading.rows} rows over {figures(reading.minutes)} min")
     if reading.charge_ah is not None:

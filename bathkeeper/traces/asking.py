@@ -9,6 +9,7 @@ from typing import Literal
 
 DateOrder = Literal["ymd", "dmy", "mdy"]
 Between = Literal["straight", "hold"]
+Counting = Literal["running", "interval"]
 QUANTITIES = ("current", "voltage", "temperature", "ph", "conductivity")
 """What is read out of a file; the counter, the power and the state beside them only check it."""
 NAMED = "--columns time=N,current=M --unit current=A, with the columns' numbers"
@@ -54,6 +55,7 @@ class Answers:
         back: what it means that the clock goes back: ``counted`` (it was set back) or ``repeated`` (rows are there twice).
         spikes: lone samples far off their neighbours: ``keep`` or ``drop``.
         between: what the current did between two rows: ``straight`` from one to the next, or ``hold`` at the earlier.
+        counter: what a counter of charge tells: it is ``running`` on, or each row has that of its ``interval``.
         stretch: which stretch of current, from 1; 0 for all of them.
         reverse: word of the state column whose rows count against.
         only: (column, word): of several channels in one column the rows that count.
@@ -72,6 +74,7 @@ class Answers:
     back: Literal["counted", "repeated"] | None = None
     spikes: Literal["keep", "drop"] | None = None
     between: Between | None = None
+    counter: Counting | None = None
     stretch: int | None = None
     reverse: str | None = None
     only: tuple[str, str] | None = None

@@ -18,7 +18,9 @@ MOST_POINTS = 100
 class Counter:
     """Takes a counter's values in order of the file. ``turn`` below 0: the newest row comes first.
 
-    ``ah``: what it went on by, Ah. ``first_s``, ``last_s``: the times between which it moved. ``finest_ah``: its smallest step.
+    ``ah``: what it went on by, Ah. ``first_s``, ``last_s``: the times between which it moved. ``finest_ah``: its smallest
+    step. ``falls``: steps back that are no reset; ``sum_ah``: all values together, the charge where each row has that of its
+    ``interval``.
     """
 
     width_s: float
@@ -29,6 +31,9 @@ class Counter:
     first_s: float = np.inf
     last_s: float = -np.inf
     finest_ah: float = np.inf
+    falls: int = 0
+    sum_ah: float = 0.0
+    interval: bool = False
     passed: Bins = field(init=False)
     _last: tuple[float, float] | None = None
 
@@ -39,6 +44,10 @@ class Counter:
         """The next samples, nan where there is none."""
         there = np.isfinite(told)
         at, told = times[there], told[there]
+        self.sum_ah += float(told.sum())
+        if self.interval:
+            self._of_intervals(at, told)
+            return
         if self._last is not None:
             at, told = np.concatenate(([self._last[0]], at)), np.concatenate(([self._last[1]], told))
         if told.size:
@@ -50,6 +59,7 @@ class Counter:
         reset = (step < 0) & (np.abs(after) < RESET * np.abs(before))
         step = np.where(reset, after, step)
         self.resets += int(reset.sum())
+        self.falls += int(((step < 0) & ~reset).sum())
         self.ah += float(step.sum())
         moved = np.flatnonzero(step)
         self.passed.add(self.turn * at[1:], np.abs(step), step)
@@ -59,6 +69,15 @@ class Counter:
         self.finest_ah = min(self.finest_ah, float(np.abs(step[moved]).min()))
         ends = np.concatenate((at[moved], at[moved + 1]))
         self.first_s, self.last_s = min(self.first_s, float(ends.min())), max(self.last_s, float(ends.max()))
+
+    def _of_intervals(self, at: Floats, told: Floats) -> None:
+        moved = np.flatnonzero(told)
+        self.moves += moved.size
+        self.ah = self.sum_ah
+        self.passed.add(self.turn * at, np.abs(told), told)
+        if moved.size:
+            self.finest_ah = min(self.finest_ah, float(np.abs(told[moved]).min()))
+            self.first_s, self.last_s = min(self.first_s, float(at[moved].min())), max(self.last_s, float(at[moved].max()))
 
     def points(self) -> tuple[tuple[float, float], ...]:
         """(minutes from the start, A): the mean current by the counter over at most :data:`MOST_POINTS` spans."""

@@ -15,7 +15,7 @@ from bathkeeper.traces.encodings import Encoding, find_encoding
 from bathkeeper.traces.offsets import NOT_TOLD, ToldOffset, told_offset
 from bathkeeper.traces.table import Table, asked_column, column_title, find_table
 from bathkeeper.traces.timing import Timing, find_timing
-from bathkeeper.traces.words import FACTORS, UNITS_OF, ZEROS, Meaning, meaning_of, unit_named
+from bathkeeper.traces.words import FACTORS, UNITS_OF, ZEROS, Meaning, is_scaled, meaning_of, scaled_unit, unit_named
 
 HEAD = 256 * 1024
 """Bytes of a file's beginning that are looked at before it is read through."""
@@ -181,13 +181,17 @@ def _source(
     strange = [text for text in behind if text not in carried]
     decimals = max((len(c.strip().rpartition(decimal)[2].rstrip(" AVmu")) if decimal in c else 0 for c in cells), default=0)
     title = column_title(table, index)
-    asked = answers.units.get(quantity)
+    asked, times = answers.units.get(quantity), 1.0
     unit = meaning.unit if meaning.quantity == quantity else ""
     if asked is not None:
-        found = unit_named(asked, quantity)
-        if found is None:
-            raise TraceError(f"--unit {quantity}={shorten(asked)}: a {quantity} is in {', '.join(UNITS_OF[quantity])}")
-        unit, carried = found[1], {}
+        scaled = scaled_unit(asked, quantity)
+        if scaled is None:
+            kinds = ", ".join(UNITS_OF[quantity])
+            raise TraceError(f"--unit {quantity}={shorten(asked)}: a {quantity} is in {kinds}, or in so many of it (10mA)")
+        (unit, times), carried = scaled, {}
+    elif quantity != "ph" and meaning.quantity == quantity and is_scaled(table.names[index], table.units[index]):
+        questions.append(_scaled_question(quantity, title, unit))
+        return None
     elif strange and sum(behind[s] for s in strange) > 0.05 * max(len(numbers), 1):
         questions.append(
             _unit_question(
@@ -224,8 +228,8 @@ def _source(
         quantity,
         index,
         title,
-        unit,
-        FACTORS[unit],
+        unit if times == 1.0 else f"{times:g} {unit}",
+        FACTORS[unit] * times,
         ZEROS.get(unit, 0.0),
         suffix,
         mixed or bool(carried and not suffix),
@@ -247,6 +251,19 @@ def _unit_question(quantity: str, text: str) -> Question:
     return Question(
         f"unit.{quantity}", text, tuple(Choice(u, f"--unit {quantity}={u}") for u in UNITS_OF[quantity][:3])
     )  # fmt: skip
+
+
+def _scaled_question(quantity: str, title: str, unit: str) -> Question:
+    shown = unit or UNITS_OF[quantity][0]
+    return Question(
+        f"unit.{quantity}",
+        f"column {title} tells of a factor or a share beside its unit: what is a value of 1 in it?",
+        (
+            Choice(f"1 {shown}, as it stands", f"--unit {quantity}={shown}"),
+            Choice("leave it out", f"--columns {quantity}=none"),
+        ),
+        f"--unit {quantity}=10{shown}, where a 1 means 10 {shown}",
+    )
 
 
 def _fingerprint(table: Table) -> str:

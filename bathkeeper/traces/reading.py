@@ -23,6 +23,7 @@ from bathkeeper.traces.clocks import DAY_S, EPOCH, day_in, orders_of
 from bathkeeper.traces.encodings import blocks, what_else
 from bathkeeper.traces.judging import judged
 from bathkeeper.traces.layout import HEAD, Layout, look
+from bathkeeper.traces.offsets import NOT_TOLD
 from bathkeeper.traces.rows import Batch, Oddities, RowReader
 from bathkeeper.traces.stretches import Stretch, stretches_of
 from bathkeeper.traces.sums import Sums
@@ -186,7 +187,8 @@ def _pass(
     assert timing is not None
     reader = RowReader(layout, order, careful)
     bound = answers.gap_s if answers.gap_s is not None else usual_bound_s(layout)
-    sums = Sums(bound, max(timing.step_s, 1e-6), -1.0 if timing.newest_first else 1.0, answers.between or "straight")
+    turn, intervals = -1.0 if timing.newest_first else 1.0, answers.counter == "interval"
+    sums = Sums(bound, max(timing.step_s, 1e-6), turn, answers.between or "straight", intervals)
     wall = WallClock(answers.zone)
     by_wall = timing.how == "cells" or timing.factor == DAY_S  # a spreadsheet counts days of the wall clock, 1970 counts in UTC
     walled = by_wall and (timing.counts == "moment" or (timing.counts == "time of day" and timing.start_day))
@@ -237,6 +239,8 @@ def _settled(
     layout: Layout, answers: Answers, bench: Bench, order: DateOrder | None, unclear: tuple[DateOrder, ...], passed: _Passed,
     said: Answers,
 ) -> TraceReading:  # fmt: skip
+    if passed.reader.has_offset:  # rows that tell their own offset need none from elsewhere
+        layout = replace(layout, offset=NOT_TOLD)
     timing, sums = layout.timing, passed.sums
     assert timing is not None
     questions, doubts = list(layout.questions), list(layout.doubts)

@@ -83,6 +83,7 @@ class Sums:
     width_s: float
     turn: float = 1.0
     between: Between = "straight"
+    of_intervals: bool = False
     counted: Way = field(default_factory=Way)
     repeated: Way = field(default_factory=Way)
     samples: int = 0
@@ -124,7 +125,7 @@ class Sums:
                 self._bins(name).add(self.turn * times[told], values[name][told])
         if "counter" in values:
             if self.counter is None:
-                self.counter = Counter(self.width_s, self.turn)
+                self.counter = Counter(self.width_s, self.turn, interval=self.of_intervals)
             self.counter.take(times, values["counter"])
         if self.first_s is None:
             self.first_s = float(times[0])

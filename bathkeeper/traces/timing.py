@@ -24,7 +24,7 @@ from bathkeeper.traces.clocks import (
     read_clock,
 )
 from bathkeeper.traces.table import Table, asked_column, column_title
-from bathkeeper.traces.words import Meaning, unit_named
+from bathkeeper.traces.words import Meaning, is_scaled, scaled_unit
 
 How = Literal["cells", "number"]
 _TWO_PARTS = ("hh:mm", "mm:ss")
@@ -129,6 +129,8 @@ def _candidates(table: Table, meanings: Sequence[Meaning], decimal: str, answers
             solid = _solid(table, j)
             if solid == "date":
                 dates.append(j)
+            elif solid == "moment":
+                found.append(_of_cells(table, (j,), _clocks(table, (j,), solid=True), meanings[j]))
             elif solid == "time" and not meanings[j].unit:
                 times.append(j)
             else:
@@ -203,12 +205,14 @@ def _of_two(table: Table, index: int, meaning: Meaning, answers: Answers) -> _Ca
     return replace(made, timing=timing, rank=made.rank - (1.0 if question is not None else 0.0), question=question)
 
 
-def _solid(table: Table, index: int) -> Literal["date", "time"] | None:
-    """Whether a column of plain digits is YYYYMMDD or HHMMSS throughout."""
+def _solid(table: Table, index: int) -> Literal["date", "time", "moment"] | None:
+    """Whether a column of plain digits is YYYYMMDD, HHMMSS or both in one throughout."""
     cells = [r[index] for r in table.rows if index < len(r) and r[index]]
     if cells and all(re.fullmatch(r"20\d{6}", c) for c in cells):
         return "date"
     six = [c for c in cells if re.fullmatch(r"([01]\d|2[0-3])[0-5]\d[0-5]\d(\.\d+)?", c)]
+    if cells and all(re.fullmatch(r"20\d{2}[01]\d[0-3]\d[0-2]\d[0-5]\d[0-5]\d", c) for c in cells):
+        return "moment"
     return "time" if cells and len(six) == len(cells) else None
 
 
@@ -264,11 +268,12 @@ def _of_numbers(table: Table, index: int, meaning: Meaning, decimal: str, answer
     told = [v for v in values if v is not None] or [0.0]
     asked = answers.units.get("time")
     unit: str | None = meaning.unit or None
+    times = 1.0
     if asked is not None:
-        named = unit_named(asked, "time")
+        named = scaled_unit(asked, "time")
         if named is None:
-            raise TraceError(f"--unit time={shorten(asked)}: a time is in {', '.join(SECONDS_IN)}")
-        unit = named[1]
+            raise TraceError(f"--unit time={shorten(asked)}: a time is in {', '.join(SECONDS_IN)}, or in so many of it (10s)")
+        unit, times = named
     kind = number_kind(min(told), max(told), unit)
     question = None
     if kind is None:
@@ -284,6 +289,14 @@ def _of_numbers(table: Table, index: int, meaning: Meaning, decimal: str, answer
         )
         kind = ("elapsed", 1.0, float("nan"))
     what, factor, zero = kind
+    factor *= times
+    if asked is None and question is None and is_scaled(table.names[index], table.units[index]) and what == "elapsed":
+        question = Question(
+            "unit.time",
+            f"column {_title(table, (index,))} tells of a factor beside its unit: how long is a step of 1 in it?",
+            (Choice(f"1 {unit}, as it stands", f"--unit time={unit}"),),
+            f"--unit time=10{unit}, where a 1 means 10 {unit}",
+        )
     counts: Literal["moment", "elapsed"] = "elapsed" if what == "elapsed" else "moment"
     timing = Timing(
         (index,),

@@ -16,8 +16,8 @@ _QUANTITY = {
     "ph": "ph phwert 酸碱度",
     "conductivity": "conductivity cond ec leitfähigkeit conductivité conductividad conducibilità 电导率",
     "time": "time zeit date datum fecha data clock timestamp datetime uhrzeit zeitstempel elapsed heure temps hora "
-    "tempo ts 时间 日期 runtime seconds second secs sec millis milliseconds ms minutes hours elapsedtime",
-    "counter": "ah mah capacity kapazität ladung charge coulombs 容量 amphours ampere-hours amperehours amphrs",
+    "tempo ts epoch 时间 日期 runtime seconds second secs sec millis milliseconds ms minutes hours elapsedtime",
+    "counter": "q ah mah capacity kapazität ladung charge coulombs 容量 amphours ampere-hours amperehours amphrs",
     "power": "power leistung puissance potencia potenza watt watts w 功率",
     "state": "state status mode zustand modus steptype 状态 polarity richtung direction",
 }
@@ -114,12 +114,34 @@ def unit_named(text: str, quantity: str = "") -> tuple[str, str] | None:
     return found if found is not None and (not quantity or found[0] == quantity) else None
 
 
+_SCALED = re.compile(
+    r"(?<![A-Za-z0-9.,])\d+(?:[.,]\d+)?\s*(?:[µμumk]?A[hs]?|[µm]?V|m?s|min|h)\b|[x×*]\s*\d|/\s*\d|(?<![A-Za-z])[dch]A(?![a-z])|"
+    r"\b(?:per|pro|par|por)\b",
+    re.I,
+)
+
+
+def is_scaled(name: str, unit_text: str = "") -> bool:
+    """Whether a header tells of a factor beside its unit (``Current/10mA``, ``I (A) x10``), or of a share (``per anode``)."""
+    return _SCALED.search(unicodedata.normalize("NFKC", f"{name} {unit_text}")) is not None
+
+
+def scaled_unit(text: str, quantity: str) -> tuple[str, float] | None:
+    """(unit, how many of it a value of 1 is) of a unit as a person writes it: ``mA``, ``10mA``, ``0.5 A``."""
+    match = re.fullmatch(r"\s*(\d+(?:\.\d+)?)?\s*[x×*]?\s*(\D.*?)\s*", text)
+    found = unit_named(match[2], quantity) if match is not None else None
+    if match is None or found is None:
+        return None
+    times = float(match[1]) if match[1] else 1.0
+    return (found[1], times) if times > 0 else None
+
+
 def meaning_of(name: str, unit_text: str = "") -> Meaning:
     """What a header's name and the unit under it say."""
     text = unicodedata.normalize("NFKC", name).replace("μ", "µ")
     bracketed = re.findall(r"[(\[{<]\s*([^)\]}>]{1,12})\s*[)\]}>]", text)
-    if "%" in (*bracketed, unit_text.strip()):
-        return Meaning("other")  # a share of something, not an amount
+    if "%" in f"{text} {unit_text}":
+        return Meaning("other")  # a share of something, not an amount; what 1 % is can be told: --unit current=0.5A
     bare = re.sub(r"[(\[{<][^)\]}>]*[)\]}>]", " ", text)
     bare = re.sub(r"([a-zäöü])([A-Z][a-zäöü])", r"\1 \2", bare)
     words = [w.casefold() for w in re.findall(r"[^\W\d_]+(?:/[^\W\d_]+)?|℃|°\s?[CF]", bare)]
@@ -179,6 +201,6 @@ def _unit_of(bare: str, bracketed: list[str], below: str, said: list[str]) -> tu
         if not text or (text in ("C", "F", "K", "c", "f", "k", "d", "D", "H", "h", "S") and not said):
             continue
         found = (unit_named(text, hint) if hint else None) or unit_named(text)
-        if found is not None and not (text == "min" and "time" not in said):
+        if found is not None and not (text == "min" and "time" not in said and not re.match(r"\s*t\s*[/ ]", bare)):
             return found
     return None

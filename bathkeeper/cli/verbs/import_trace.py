@@ -65,6 +65,11 @@ _OPTIONS = (
         type=click.Choice(["straight", "hold"]),
         help="Between two rows the current went straight from one to the next, or holds at the earlier.",
     ),
+    click.option(
+        "--counter",
+        type=click.Choice(["running", "interval"]),
+        help="A counter of charge runs on, or each row tells the charge of its own interval.",
+    ),
     click.option("--stretch", metavar="N|all", help="Which stretch of current is the load, where there are several."),
     click.option("--measured", is_flag=True, help="The current was measured, although it looks like a set value."),
 )
@@ -137,6 +142,7 @@ class Said:
             back=self.plain.get("back"),
             spikes=self.plain.get("spikes"),
             between=self.plain.get("between"),
+            counter=self.plain.get("counter"),
             measured=self.plain.get("measured", False),
             stretch=None if stretch is None else 0 if stretch == "all" else int(stretch),
         )

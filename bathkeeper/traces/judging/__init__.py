@@ -36,7 +36,7 @@ def judged(
         judge_current(made, layout, answers, bench, sums, said)
         judge_clock(made, layout, answers, sums)
     elif "counter" in layout.sources:
-        judge_counter_alone(made, layout, bench, sums, said)
+        judge_counter_alone(made, layout, bench, sums, said, answers)
     elif "voltage" in layout.sources:
         made.doubts.append("no column tells a current or a charge, so no charge is booked")
     for quantity, (low, high) in LIKELY.items():

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from bathkeeper.traces.asking import NAMED, Answers, Choice, Question
-from bathkeeper.traces.judging.made import NO_CHARGE, WORTH_ASKING, Judged, channels_of, other_currents, other_times
+from bathkeeper.traces.judging.made import WORTH_ASKING, Judged, channels_of, no_charge, other_currents, other_times
 from bathkeeper.traces.layout import Layout
 from bathkeeper.traces.sums import Sums
 from bathkeeper.units.numerals import figures
@@ -41,7 +41,7 @@ def judge_clock(made: Judged, layout: Layout, answers: Answers, sums: Sums) -> N
             Question(
                 "columns.current",
                 "each time comes several times with different values: several channels seem to share a column",
-                (*channels_of(layout), *other_currents(layout), Choice("they are one", "--measured"), NO_CHARGE),
+                (*channels_of(layout), *other_currents(layout), Choice("they are one", "--measured"), *no_charge(layout)),
             )
         )
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from bathkeeper.traces.asking import Answers, Bench, Choice, Question
 from bathkeeper.traces.judging.made import COUNTER_OFF, LARGEST_A, LEAST_A, PART_SEEN, TIMES_SEEN, Judged
 from bathkeeper.traces.layout import Layout
@@ -10,6 +12,8 @@ from bathkeeper.traces.sums import Sums
 from bathkeeper.units.numerals import figures
 
 COUNTER_FAR_OFF = 0.05
+FALLS = 0.1  # of a counter's moves: more going back is none that runs on [practice]
+_INTERVAL = re.compile(r"interval|delta|diff|increment|\bstep|Δ|per row", re.I)
 
 
 def judge_counter(made: Judged, layout: Layout, answers: Answers, sums: Sums, net: float) -> None:
@@ -40,7 +44,31 @@ def judge_counter(made: Judged, layout: Layout, answers: Answers, sums: Sums, ne
         made.doubts.append(text)
 
 
-def judge_counter_alone(made: Judged, layout: Layout, bench: Bench, sums: Sums, said: Answers) -> None:
+def _of_intervals(made: Judged, layout: Layout, sums: Sums, answers: Answers) -> bool:
+    """Asks where a counter may tell the charge of each row's interval: it says so, or falls as often as it rises."""
+    source, counter = layout.sources["counter"], sums.counter
+    if counter is None or answers.counter is not None:
+        return False
+    says = _INTERVAL.search(source.title) is not None
+    if not says and counter.falls + counter.resets <= max(2, FALLS * counter.moves):
+        return False
+    why = "says so in its heading" if says else f"goes back {counter.falls + counter.resets} times"
+    made.questions.append(
+        Question(
+            "counter",
+            f"column {source.title} {why}: does each row tell the charge of its own interval, or does the counter run on?",
+            (
+                Choice(f"of each interval: {figures(abs(counter.sum_ah))} Ah in all", "--counter interval"),
+                Choice(f"it runs on: {figures(abs(counter.ah))} Ah", "--counter running"),
+            ),
+        )
+    )
+    return True
+
+
+def judge_counter_alone(
+    made: Judged, layout: Layout, bench: Bench, sums: Sums, said: Answers, answers: Answers
+) -> None:
     """A counter of charge with no current beside it: what it went on by is the charge."""
     source, counter = layout.sources["counter"], sums.counter
     if counter is None or not counter.moves:
@@ -51,6 +79,8 @@ def judge_counter_alone(made: Judged, layout: Layout, bench: Bench, sums: Sums, 
                 (Choice("book no charge", "--columns counter=none"),),
             )
         )
+        return
+    if _of_intervals(made, layout, sums, answers):
         return
     charge, seconds = abs(counter.ah), max(counter.last_s - counter.first_s, 1e-9)
     made.stretches = (Stretch(counter.first_s, counter.last_s, charge),)

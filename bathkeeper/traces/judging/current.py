@@ -4,17 +4,17 @@ from __future__ import annotations
 
 import numpy as np
 
-from bathkeeper.traces.asking import Answers, Bench, Choice, Question
+from bathkeeper.traces.asking import NAMED, Answers, Bench, Choice, Question
 from bathkeeper.traces.judging.counter import judge_counter
 from bathkeeper.traces.judging.made import (
     LARGEST_A,
     LEAST_A,
-    NO_CHARGE,
     PART_SEEN,
     TIMES_SEEN,
     WORTH_ASKING,
     Judged,
     channels_of,
+    no_charge,
     other_currents,
     other_times,
 )
@@ -54,7 +54,8 @@ def judge_current(made: Judged, layout: Layout, answers: Answers, bench: Bench, 
                 "columns.current",
                 f"the current in column {source.title} is 0 on every one of {sums.samples} rows; it was not "
                 "logged, or is in another column",
-                (*other_currents(layout), NO_CHARGE),
+                (*other_currents(layout), *no_charge(layout)),
+                "" if other_currents(layout) or no_charge(layout) else NAMED,
             )
         )
         return
@@ -82,13 +83,18 @@ def _size(made: Judged, layout: Layout, said: Answers, bench: Bench, sums: Sums)
     highest = max(sums.highest_a, -sums.lowest_a)
     usual = usual_current(sums) or highest
     if max(usual, highest / 4) > 1.5 * most:
+        other = "," if layout.decimal == "." else "."
         whose = "its supply gives" if bench.reach_a is not None else "a bench supply gives"
         made.questions.append(
             Question(
                 "unit.current",
                 f"column {source.title} in {source.unit} comes to {figures(highest)} A, more than {whose} "
                 f"({figures(most)} A): another unit, or another quantity",
-                (Choice("it is in mA", "--unit current=mA"), *other_currents(layout)),
+                (
+                    *((Choice("it is in mA", "--unit current=mA"),) if source.unit != "mA" else ()),
+                    *((Choice("the decimal mark is the other one", f"--decimal {other}"),) if said.decimal is not None else ()),
+                    *other_currents(layout),
+                ),
             )
         )
     elif (
@@ -111,7 +117,8 @@ def _size(made: Judged, layout: Layout, said: Answers, bench: Bench, sums: Sums)
                 "columns.current",
                 f"the current in column {source.title} never exceeds {figures(highest)} A, "
                 f"{highest / step:.0f} of its smallest steps: rounded away, it tells no charge",
-                (*other_currents(layout), NO_CHARGE),
+                (*other_currents(layout), *no_charge(layout)),
+                "" if other_currents(layout) or no_charge(layout) else NAMED,
             )
         )
         return True
@@ -178,7 +185,7 @@ def _set_value(made: Judged, layout: Layout, answers: Answers, sums: Sums) -> No
                 (
                     Choice("it was measured", "--measured"),
                     *other_currents(layout),
-                    NO_CHARGE,
+                    *no_charge(layout),
                 ),
             )
         )
@@ -235,7 +242,7 @@ def _between(made: Judged, layout: Layout, answers: Answers, sums: Sums, way: Wa
             (
                 Choice(f"straight from row to row: {figures(straight)} Ah", "--between straight"),
                 Choice(f"each value stood until the next: {figures(held)} Ah", "--between hold"),
-                NO_CHARGE,
+                *no_charge(layout),
             ),
         )
     )
@@ -271,7 +278,12 @@ def _spikes(made: Judged, layout: Layout, answers: Answers, sums: Sums, net: flo
                 Question(
                     "spikes",
                     f"{text}: column {layout.sources['current'].title} pulses, or several channels share it",
-                    (*channels_of(layout), Choice("pulses of one supply", "--spikes keep"), *_not_channels(layout), NO_CHARGE),
+                    (
+                        *channels_of(layout),
+                        Choice("pulses of one supply", "--spikes keep"),
+                        *_not_channels(layout),
+                        *no_charge(layout),
+                    ),
                 )
             )
     elif sums.spike_size_ah > 0.5 * WORTH_ASKING * max(net, 1e-12) and answers.spikes is None:

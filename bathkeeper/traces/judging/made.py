@@ -26,6 +26,11 @@ class Judged:
     stretches: tuple[Stretch, ...] = ()
 
 
+def no_charge(layout: Layout) -> tuple[Choice, ...]:
+    """The charge left out, where something else in the file is worth taking in."""
+    return (NO_CHARGE,) if any(q not in ("current", "counter", "power") for q in layout.sources) else ()
+
+
 def other_currents(layout: Layout) -> tuple[Choice, ...]:
     """The columns that could tell the current instead."""
     return other_columns(layout.table, "current", _taken(layout))

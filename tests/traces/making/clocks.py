@@ -315,3 +315,16 @@ def epoch_in_milliseconds() -> Case:
     zero = (START - datetime(1970, 1, 1)).total_seconds()
     rows = [f"{1000 * (zero + t):.0f},{i:.2f}" for t, i in load()]
     return made("epoch_ms.csv", text("ts,Current (A)", rows), load(), start="2026-05-13T08:30:00")
+
+
+@case
+def compact_stamps() -> Case:
+    rows = [f"{at(t, '%Y%m%d%H%M%S')},{i:.2f}" for t, i in load()]
+    return made("compact.csv", text("Timestamp,Current (A)", rows), load(), start="2026-05-13T08:30:00")
+
+
+@case
+def ten_seconds_each() -> Case:
+    rows = [f"{t / 10:g},{i:.2f}" for t, i in load()]
+    return made("tens.csv", text("t/10 s,Current (A)", rows), load(), ask=("start", "unit.time"),
+                answers={"units": {"time": "10s"}})  # fmt: skip

@@ -251,3 +251,27 @@ def clipped() -> Case:
 def share_of_the_full_range() -> Case:
     rows = [f"{at(t)},{10 * i:.1f},24.{k % 4}" for k, (t, i) in enumerate(load())]
     return made("percent.csv", text("Time,Current (%),Bath temp (°C)", rows), None, temperature=24.1)
+
+
+@case
+def factor_beside_the_unit() -> Case:
+    s = load()
+    rows = [f"{at(t)},{100 * i:.0f}" for t, i in s]
+    return made("factor.csv", text("Time,Current/10mA", rows), s, ask=("unit.current",), answers={"units": {"current": "10mA"}})
+
+
+@case
+def factor_behind_the_unit() -> Case:
+    s = load()
+    rows = [f"{at(t)},{i / 10:.3f}" for t, i in s]
+    return made("times_ten.csv", text("Time,Current [A] x10", rows), s, ask=("unit.current",),
+                answers={"units": {"current": "10A"}})  # fmt: skip
+
+
+@case
+def charge_of_each_interval() -> Case:
+    s = load()
+    parts = [0.0, *((i + s[k][1]) / 2 * 10 for k, (_, i) in enumerate(s[1:]))]
+    rows = [f"{at(t)},{part:.2f}" for (t, _), part in zip(s, parts, strict=True)]
+    return made("intervals.csv", text("Time,Charge in interval (As)", rows), None, ah=sum(round(p, 2) for p in parts) / 3600,
+                ask=("counter",), answers={"counter": "interval"})  # fmt: skip
