@@ -60,7 +60,8 @@ def usual_current(sums: Sums) -> float:
     if at.size == 0:
         return 0.0
     size = np.abs(bins.data["sum"][at] / bins.data["count"][at])
-    return float(np.median(size[size > max(IDLE * usual_top(size), 1e-12)])) if size.any() else 0.0
+    on = size[size > max(IDLE * usual_top(size), 1e-12)]
+    return float(np.median(on)) if on.size else 0.0
 
 
 def usual_top(size: NDArray[np.float64]) -> float:
