@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
-from bathkeeper.bench.attaching import Attached
+from bathkeeper.bench.attaching import SHARED, Attached
 from bathkeeper.entries import AnyEntry, Reading, Run, Trace, Unknown
 from bathkeeper.headlines import SHORT_ID
 from bathkeeper.refusals import shorten
@@ -17,13 +18,13 @@ from bathkeeper.traces.asking import Choice, Question, TraceError
 from bathkeeper.traces.reading import TraceReading
 from bathkeeper.units.numerals import figures
 
+Points = Sequence[tuple[float, float]]
 SAME_CHARGE = 0.01
 SAME_LENGTH = 0.02
 SAME_SHAPE = 0.03  # of the highest current, on average along the way: rounding and thinning differ from dialect to dialect
 SAME_START_S = 90.0
 HALF_HOUR_S = 1800.0
 ZONES_S = 14 * 3600.0
-SHARED = 0.3  # of the shorter of two spans
 
 
 def refuse_repeated(
@@ -122,10 +123,15 @@ def _within(part: TraceReading | Trace, whole: TraceReading | Trace) -> bool:
     later = (part.start - whole.start).total_seconds() / 60
     if later < -SAME_START_S / 60 or later + part.minutes > whole.minutes + SAME_START_S / 60:
         return False
-    a, b = np.array(part.points), np.array(whole.points)
-    at = np.linspace(0.0, part.minutes, 101)[2:-2]  # its ends may have been cut anywhere
-    first, second = np.abs(np.interp(at, a[:, 0], a[:, 1])), np.abs(np.interp(at + later, b[:, 0], b[:, 1]))
-    return float(np.mean(np.abs(first - second))) <= SAME_SHAPE * float(max(first.max(), second.max(), 1e-12))
+    inner = np.linspace(0.0, part.minutes, 101)[2:-2]  # its ends may have been cut anywhere
+    return _same_shape(part.points, whole.points, inner, later)
+
+
+def _same_shape(first: Points, second: Points, at: NDArray[np.float64], later: float = 0.0) -> bool:
+    """Whether two currents run alike at these minutes, where the second began ``later`` minutes sooner."""
+    a, b = np.array(first), np.array(second)
+    one, other = np.abs(np.interp(at, a[:, 0], a[:, 1])), np.abs(np.interp(at + later, b[:, 0], b[:, 1]))
+    return float(np.mean(np.abs(one - other))) <= SAME_SHAPE * float(max(one.max(), other.max(), 1e-12))
 
 
 def _alike(trace: Trace, reading: TraceReading) -> bool:
@@ -136,10 +142,7 @@ def _alike(trace: Trace, reading: TraceReading) -> bool:
         return False
     if abs(trace.minutes - reading.minutes) > max(SAME_LENGTH * reading.minutes, 1.0):
         return False
-    a, b = np.array(trace.points), np.array(reading.points)
-    at = np.linspace(0.0, min(trace.minutes, reading.minutes), 101)
-    first, second = np.abs(np.interp(at, a[:, 0], a[:, 1])), np.abs(np.interp(at, b[:, 0], b[:, 1]))
-    return float(np.mean(np.abs(first - second))) <= SAME_SHAPE * float(max(first.max(), second.max(), 1e-12))
+    return _same_shape(trace.points, reading.points, np.linspace(0.0, min(trace.minutes, reading.minutes), 101))
 
 
 def _apart_s(trace: Trace, reading: TraceReading) -> float | None:

@@ -27,23 +27,21 @@ UNITS = {
 
 def in_force_table(workshop: Workshop) -> Table:
     """Every entry that counts, as it counts: with its corrections in it, without what was withdrawn. This is the one to sum."""
-    corrected = workshop.corrected()
-    rows, columns = [], dict(FIRST)
-    for entry in workshop.entries():
-        if entry.kind == "correction":
-            continue
-        standing = "corrected" if entry.id in corrected else "in force"
-        row = {**flat(plain(entry)), "standing": standing, "what": _words(entry)}
-        columns |= {name: field_words(name) for name in row if name not in columns}
-        rows.append(row)
-    return Table(columns, rows, "Entries as they count now, corrections applied; what was withdrawn is not among them.")
+    chosen = [e for e in workshop.entries() if e.kind != "correction"]
+    return _table(workshop, chosen, "Entries as they count now, corrections applied; what was withdrawn is not among them.")
 
 
 def entries_table(workshop: Workshop, kind: str | None = None) -> Table:
     """Every entry as logged, by time, corrections and unknown kinds too; of one kind if named."""
+    chosen = [e for e in workshop.book.entries() if kind is None or e.kind == kind]
+    about = "Entries as they were logged, oldest first." if kind is None else f"Every {kind} as logged."
+    return _table(workshop, chosen, about)
+
+
+def _table(workshop: Workshop, chosen: Iterable[AnyEntry | Unknown], about: str) -> Table:
+    """One row an entry, with its standing and its headline."""
     effective = {e.id for e in workshop.entries()}
     corrected = workshop.corrected()
-    chosen = [e for e in workshop.book.entries() if kind is None or e.kind == kind]
     rows: list[dict[str, Any]] = []
     columns: dict[str, str] = dict(FIRST)
     for entry in chosen:
@@ -52,7 +50,7 @@ def entries_table(workshop: Workshop, kind: str | None = None) -> Table:
             if name not in columns:
                 columns[name] = field_words(name)
         rows.append(row)
-    return Table(columns, rows, "Entries as they were logged, oldest first." if kind is None else f"Every {kind} as logged.")
+    return Table(columns, rows, about)
 
 
 def _words(entry: AnyEntry | Unknown) -> str:

@@ -81,11 +81,6 @@ def came_in(account: Litres, prefs: Preferences) -> str:
     return f"{litre(account.put_in_l, prefs)} came in" + (f": {told}" if told else "")
 
 
-def where_words(account: Litres, prefs: Preferences, most: int = 3) -> str:
-    """Where the unaccounted litres arose, the most first."""
-    return ", ".join(f"{a.vessel} {with_spread_l(a.litres, prefs)}" for a in account.arose[:most])
-
-
 def metals_line(missing: Sequence[MissingGrams], prefs: Preferences, width: int) -> tuple[str, str]:
     """(text, style): the metal of which the most is missing, and how many more are; nothing where none is."""
     if not missing:
